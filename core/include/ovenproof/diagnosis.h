@@ -1,0 +1,168 @@
+/*
+ * ovenproof/diagnosis.h: findings and answers in, causes and the next measurement out.
+ *
+ * The tables are reference/faults.csv, findings.csv, measurements.csv, outcomes.csv and likelihoods.csv:
+ * one list of ids used everywhere. Priors and likelihoods there are judgement and are said to be.
+ * The rules of inference and of choice stand in docs/design.md section 3.
+ */
+#ifndef OVENPROOF_DIAGNOSIS_H
+#define OVENPROOF_DIAGNOSIS_H
+
+#include "ovenproof/oven.h"
+#include "ovenproof/trace.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+    OVP_DIAGNOSIS_CAUSES = 64,
+    OVP_DIAGNOSIS_REASONS = 6,
+    OVP_DIAGNOSIS_ANSWERS = 64,
+    OVP_DIAGNOSIS_TEXT_SIZE = 320,
+};
+
+/* ---- the tables --------------------------------------------------------------------------------- */
+
+/** A row of faults.csv. Strings live as long as the program. */
+typedef struct ovp_diagnosis_fault {
+    const char *id, *family, *title;
+    double prior[4]; /**< by ovp_diagnosis_context */
+    int danger;      /**< 0 nuisance .. 4 life */
+    const char *danger_text, *mechanism, *signature_trace, *signature_display, *remedy, *caution, *basis;
+    const char *needs_part;
+    const char *trace; /**< "log", "baseline", "never" */
+    const char *severity_unit;
+    double mild, severe;
+} ovp_diagnosis_fault;
+
+/** A row of measurements.csv with its outcomes. */
+typedef struct ovp_diagnosis_measurement {
+    const char *id, *question, *unit, *tools, *who, *energised, *caution, *needs_part, *why, *expect, *group;
+    int hazard_level;
+    double minutes, wait_minutes;
+    size_t outcome_count;
+    const char *const *outcomes;
+} ovp_diagnosis_measurement;
+
+size_t ovp_diagnosis_fault_count(void);
+const ovp_diagnosis_fault *ovp_diagnosis_fault_at(size_t index);
+/** NULL when there is no such id. */
+const ovp_diagnosis_fault *ovp_diagnosis_fault_named(const char *id);
+size_t ovp_diagnosis_measurement_count(void);
+const ovp_diagnosis_measurement *ovp_diagnosis_measurement_at(size_t index);
+const ovp_diagnosis_measurement *ovp_diagnosis_measurement_named(const char *id);
+
+/* ---- a case ------------------------------------------------------------------------------------- */
+
+typedef enum ovp_diagnosis_context {
+    OVP_DIAGNOSIS_NEW_BUILD,
+    OVP_DIAGNOSIS_IN_SERVICE,
+    OVP_DIAGNOSIS_AFTER_TRANSPORT,
+    OVP_DIAGNOSIS_AFTER_REWIRE,
+} ovp_diagnosis_context;
+
+bool ovp_diagnosis_context_named(const char *word, ovp_diagnosis_context *context);
+
+typedef struct ovp_diagnosis_case ovp_diagnosis_case;
+
+/** Settings of a case, fixed at its start. */
+typedef struct ovp_diagnosis_settings {
+    ovp_diagnosis_context context;
+    const ovp_oven *oven;     /**< NULL: nothing known */
+    bool technician;          /**< false: an owner, never asked for a live measurement */
+    const char *tools;        /**< "multimeter,magnet": only these; NULL: every tool, the question names it */
+    double healthy;           /**< prior of healthy: 0.5 for a trace, 0 for a guide without one */
+    ovp_text_degrees shown;
+} ovp_diagnosis_settings;
+
+size_t ovp_diagnosis_case_size(void);
+ovp_diagnosis_case *ovp_diagnosis_case_init(void *memory, const ovp_diagnosis_settings *settings);
+
+/**
+ * Take an answer: an outcome word, "unknown", or a quantity where the outcomes have bounds. A later answer
+ * to the same id replaces. `fitted-PART` takes yes|no|unknown.
+ * Errors: OVP_ERROR_DATA for an unknown id or outcome, with the choices.
+ */
+ovp_status ovp_diagnosis_answer(ovp_diagnosis_case *state, const char *id, const char *answer, ovp_error *error);
+/** Take an answer back; false when there was none. */
+bool ovp_diagnosis_retract(ovp_diagnosis_case *state, const char *id);
+
+/** Take all findings of a trace as evidence, and note what the log could not show. */
+void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result, const ovp_trace_input *input);
+
+typedef struct ovp_diagnosis_reason {
+    const char *source; /**< id of a finding or measurement */
+    bool is_finding;
+    const char *outcome;
+    double decibans; /**< how far it moved this cause against the rest; for --why only */
+} ovp_diagnosis_reason;
+
+typedef struct ovp_diagnosis_cause {
+    const ovp_diagnosis_fault *fault;
+    double probability; /**< a share: a set of k faults counts 1/k to each */
+    double present;     /**< chance that the fault is there */
+    const char *with[3]; /**< companions in the likeliest set that holds it; NULL past the last */
+    const char *next;   /**< measurement that would tell most about it; never NULL */
+    ovp_diagnosis_reason because[OVP_DIAGNOSIS_REASONS];
+    size_t because_count;
+} ovp_diagnosis_cause;
+
+typedef enum ovp_diagnosis_verdict {
+    OVP_DIAGNOSIS_HEALTHY,
+    OVP_DIAGNOSIS_FAULT,
+    OVP_DIAGNOSIS_UNCERTAIN,
+} ovp_diagnosis_verdict;
+
+typedef struct ovp_diagnosis_result {
+    ovp_diagnosis_verdict verdict;
+    double healthy, unlisted; /**< with the causes' probability they add to 1 */
+    ovp_diagnosis_cause causes[OVP_DIAGNOSIS_CAUSES]; /**< likeliest first */
+    size_t cause_count;
+    const char *not_shown[OVP_DIAGNOSIS_CAUSES]; /**< faults that this evidence cannot show */
+    size_t not_shown_count;
+    const char *recheck[4]; /**< answers that contradict the rest */
+    size_t recheck_count;
+    double mass_not_covered;
+} ovp_diagnosis_result;
+
+/** Weigh the evidence. */
+void ovp_diagnosis_infer(ovp_diagnosis_case *state, ovp_diagnosis_result *result);
+
+/** The next measurement to ask, by cost, hazard and safety order; NULL when it is time to conclude. */
+const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state);
+
+/** "expect" of a question worded for this oven (ohms, millivolts), into a buffer. Returns its length. */
+size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement, char *buffer,
+                            size_t size);
+
+/* ---- faults in the model ------------------------------------------------------------------------ */
+
+/** What a fault does to a run, beyond the thermal parameters that it moves. */
+typedef struct ovp_diagnosis_disturbance {
+    ovp_tc_loop loop;        /**< how the sensor loop is wired and read; init as a right loop */
+    double offset_C;         /**< added to the display */
+    double noise_C;          /**< standard deviation added to the display */
+    double dropouts_per_h;   /**< random interruptions of the power path or the sensor */
+    bool dropouts_of_sensor; /**< else of power */
+    double dropout_s;        /**< mean length */
+    double from_s;           /**< the fault begins then; 0 from the start */
+    double frozen_from_s;    /**< NAN; display stuck from then */
+} ovp_diagnosis_disturbance;
+
+/**
+ * Move parameters and disturbance as a fault of a severity does. severity 0..1 of the row's range.
+ * Errors: OVP_ERROR_DATA when the fault cannot show in a log at all (trace = never).
+ */
+ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, double severity,
+                                     ovp_thermal_parameters *parameters, ovp_diagnosis_disturbance *disturbance,
+                                     ovp_error *error);
+
+/** Severity from "0.4" or a quantity in the row's unit ("228V", "15%"). */
+ovp_status ovp_diagnosis_severity(const char *fault, const char *text, double *severity, ovp_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,59 @@
+/*
+ * ovenproof/metrology.h: how sure. First part: a sensor or an input compared with a reference.
+ *
+ * error = reading - reference. Readings of one nominal are one point; their spread over sqrt(n) is the
+ * type A part. Decisions follow ILAC-G8:09/2019 clause 4.2.3 with guard band w = U (k = 2):
+ * pass <= TL - w < conditional pass <= TL < conditional fail <= TL + w < fail.
+ */
+#ifndef OVENPROOF_METROLOGY_H
+#define OVENPROOF_METROLOGY_H
+
+#include "ovenproof/base.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum ovp_metrology_decision {
+    OVP_METROLOGY_PASS,
+    OVP_METROLOGY_CONDITIONAL_PASS,
+    OVP_METROLOGY_CONDITIONAL_FAIL,
+    OVP_METROLOGY_FAIL,
+} ovp_metrology_decision;
+
+/** "pass", "conditional-pass", "conditional-fail", "fail". */
+const char *ovp_metrology_decision_name(ovp_metrology_decision decision);
+
+/** Decision for an error, its expanded uncertainty (k = 2) and a tolerance, all in one unit, both >= 0. */
+ovp_metrology_decision ovp_metrology_decide(double error, double expanded_uncertainty, double tolerance);
+
+/** One point of a comparison while readings are added. Start it with ovp_metrology_point_init. */
+typedef struct ovp_metrology_point {
+    double nominal_C;
+    double reference_U_C;  /**< expanded (k = 2); NAN: nobody knows, then the decision can never be pass */
+    double resolution_C;   /**< of the reading; 0 when unknown */
+    size_t count;
+    double mean_error_C;
+    double squares;        /**< sum of squared deviations of the error */
+    double mean_reference_C;
+} ovp_metrology_point;
+
+typedef struct ovp_metrology_result {
+    double error_C;
+    double type_a_C;                /**< standard uncertainty from the spread; 0 for one reading */
+    double expanded_uncertainty_C;  /**< k = 2 */
+    bool reference_assumed;
+    double tolerance_C;
+    ovp_metrology_decision decision;
+} ovp_metrology_result;
+
+void ovp_metrology_point_init(ovp_metrology_point *point, double nominal_C, double reference_U_C, double resolution_C);
+void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, double reading_C);
+/** The point's result. `tolerance_C` is the half-width at the reference temperature. */
+void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C, ovp_metrology_result *result);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,148 @@
+/*
+ * ovenproof/text.h: bytes to values and back. Never a path, never the locale.
+ *
+ * Numbers are read correctly rounded and written in the shortest form that reads back. Quantities are a
+ * number with a unit (`1500F`, `20.64mV`, `1h30m`). JSON is written through a sink as it goes.
+ */
+#ifndef OVENPROOF_TEXT_H
+#define OVENPROOF_TEXT_H
+
+#include "ovenproof/base.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* ---- numbers ------------------------------------------------------------------------------------ */
+
+enum {
+    OVP_TEXT_NUMBER_SIZE = 32, /**< room for any double in its shortest form, and the zero */
+};
+
+/**
+ * Read the longest decimal number at the start of `text`: sign, digits, point, exponent. Correctly
+ * rounded, as strtod in the C locale. No hexadecimal, no "inf", no "nan", no leading blank.
+ * Returns the count of bytes read; 0 when there is no number. A number too large gives infinity.
+ */
+size_t ovp_text_scan_number(ovp_span text, double *value);
+
+/** The whole span (blanks trimmed) as one number; false when it is anything else or not finite. */
+bool ovp_text_number(ovp_span text, double *value);
+
+/** Shortest decimal form that reads back to the same double ("0.1", "1e+300"). Returns its length. */
+size_t ovp_text_format_number(double value, char buffer[OVP_TEXT_NUMBER_SIZE]);
+
+/** Fixed count of decimals (0..17), point always '.', "-0" printed as "0". Returns the length. */
+size_t ovp_text_format_fixed(double value, int decimals, char *buffer, size_t size);
+
+/* ---- quantities --------------------------------------------------------------------------------- */
+
+/** What a quantity is of. The unit that `value` is held in stands behind each. */
+typedef enum ovp_text_kind {
+    OVP_TEXT_TEMPERATURE,            /**< degC; units F C K, also degF °F */
+    OVP_TEXT_TEMPERATURE_DIFFERENCE, /**< degC (kelvins); 9F is 5 */
+    OVP_TEXT_EMF,                    /**< mV; units uV mV V; a bare number is mV */
+    OVP_TEXT_VOLTAGE,                /**< V; units V mV kV */
+    OVP_TEXT_CURRENT,                /**< A; units A mA */
+    OVP_TEXT_RESISTANCE,             /**< ohm; units ohm kohm Mohm, also the sign Ω */
+    OVP_TEXT_POWER,                  /**< W; units W kW */
+    OVP_TEXT_DURATION,               /**< s; units s min h d, compounds 1h30m, clocks 19:40 (min:s) and 1:02:03 */
+    OVP_TEXT_LENGTH,                 /**< m; units in mm cm m ft, also the sign " */
+    OVP_TEXT_MASS,                   /**< kg; units kg g lb oz */
+    OVP_TEXT_RATIO,                  /**< 1; units % and none */
+    OVP_TEXT_COUNT,                  /**< 1; a bare number */
+} ovp_text_kind;
+
+/** A temperature scale; NONE means "not said" and makes a bare temperature an error. */
+typedef enum ovp_text_degrees {
+    OVP_TEXT_DEGREES_NONE,
+    OVP_TEXT_DEGREES_F,
+    OVP_TEXT_DEGREES_C,
+    OVP_TEXT_DEGREES_K,
+} ovp_text_degrees;
+
+/** "F", "degF", "°F", "fahrenheit", "C", ..., "K": letter case does not matter. */
+bool ovp_text_degrees_named(ovp_span name, ovp_text_degrees *degrees);
+double ovp_text_to_celsius(double value, ovp_text_degrees degrees);
+double ovp_text_from_celsius(double value_C, ovp_text_degrees degrees);
+
+/**
+ * Read one quantity, the whole span. A bare number is refused where a wrong unit would hurt
+ * (temperature without `bare`, length, duration, resistance...), accepted for EMF (mV), RATIO and COUNT.
+ * The message says what was found and an example of what is wanted.
+ * Errors: OVP_ERROR_DATA; also for a temperature below absolute zero.
+ */
+ovp_status ovp_text_quantity(ovp_span text, ovp_text_kind kind, ovp_text_degrees bare, double *value,
+                             ovp_error *error);
+
+/**
+ * "932.0 °F (500.0 °C)", or in one scale only when `shown` says which. `decimals` 0..6.
+ * Needs 64 bytes. Returns the length.
+ */
+size_t ovp_text_format_temperature(double value_C, ovp_text_degrees shown, int decimals, char *buffer, size_t size);
+
+/** Like the above for a difference: "9.0 °F (5.0 °C)". */
+size_t ovp_text_format_difference(double value_C, ovp_text_degrees shown, int decimals, char *buffer, size_t size);
+
+/** "45 s", "19:40", "1 h 02 min": as a person would say it. Returns the length. */
+size_t ovp_text_format_duration(double value_s, char *buffer, size_t size);
+
+/* ---- JSON writer -------------------------------------------------------------------------------- */
+
+enum {
+    OVP_TEXT_JSON_DEPTH = 32,
+};
+
+/**
+ * A streaming JSON writer. The first failure of the sink (or a misuse) is kept in `status`; later calls
+ * do nothing, so a caller may check once at the end. Invalid UTF-8 becomes U+FFFD. NAN and infinities
+ * become null.
+ */
+typedef struct ovp_text_json {
+    ovp_sink sink;
+    ovp_status status;
+    int depth;
+    bool has_items[OVP_TEXT_JSON_DEPTH];
+    bool after_key;
+} ovp_text_json;
+
+void ovp_text_json_init(ovp_text_json *json, ovp_sink sink);
+void ovp_text_json_begin_object(ovp_text_json *json);
+void ovp_text_json_end_object(ovp_text_json *json);
+void ovp_text_json_begin_array(ovp_text_json *json);
+void ovp_text_json_end_array(ovp_text_json *json);
+void ovp_text_json_key(ovp_text_json *json, const char *key);
+void ovp_text_json_string(ovp_text_json *json, const char *string); /**< NULL writes null */
+void ovp_text_json_number(ovp_text_json *json, double value);
+void ovp_text_json_integer(ovp_text_json *json, int64_t value);
+void ovp_text_json_boolean(ovp_text_json *json, bool value);
+void ovp_text_json_null(ovp_text_json *json);
+/* key and value in one line */
+void ovp_text_json_key_string(ovp_text_json *json, const char *key, const char *string);
+void ovp_text_json_key_number(ovp_text_json *json, const char *key, double value);
+void ovp_text_json_key_integer(ovp_text_json *json, const char *key, int64_t value);
+void ovp_text_json_key_boolean(ovp_text_json *json, const char *key, bool value);
+/** Begin {"document":NAME,"version":VERSION, ... of one document. */
+void ovp_text_json_begin_document(ovp_text_json *json, const char *name, int version);
+/** End it with a newline; returns the first failure. */
+ovp_status ovp_text_json_end_document(ovp_text_json *json);
+
+/* ---- printing ----------------------------------------------------------------------------------- */
+
+/** printf into a sink (at most 4,096 bytes a call, cut beyond). */
+ovp_status ovp_text_print(ovp_sink sink, const char *format, ...) OVP_PRINTF(2, 3);
+
+/** Columns that a UTF-8 string takes on a terminal (wide East Asian letters count as two). */
+size_t ovp_text_columns(const char *string);
+
+/** Fold words to `width` columns; the first line starts at column `indent_first`, others at `indent`. */
+ovp_status ovp_text_fold(ovp_sink sink, const char *string, size_t width, size_t indent_first, size_t indent);
+
+/** One row of a text table: cells padded to `widths` columns with two spaces between; negative widths align right. */
+ovp_status ovp_text_table_row(ovp_sink sink, const char *const cells[], const int widths[], size_t count);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,187 @@
+/*
+ * ovenproof/trace.h: samples in, findings out.
+ *
+ * Two parts. The reader (ovp_trace_reader) takes bytes of any delimited text and gives samples; the judge
+ * (ovp_trace_judge) takes samples one at a time and draws findings. Both are streams: constant memory,
+ * nothing allocated.
+ */
+#ifndef OVENPROOF_TRACE_H
+#define OVENPROOF_TRACE_H
+
+#include "ovenproof/oven.h"
+#include "ovenproof/text.h"
+#include "ovenproof/thermal.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* ---- samples ------------------------------------------------------------------------------------ */
+
+/** What stood in the temperature cell. */
+typedef enum ovp_trace_cell {
+    OVP_TRACE_NUMBER,
+    OVP_TRACE_EMPTY, /**< blank, nan, --- */
+    OVP_TRACE_OPEN,  /**< a word for an open or broken sensor */
+    OVP_TRACE_UNDER, /**< a word for under range */
+    OVP_TRACE_OVER,  /**< a word for over range */
+    OVP_TRACE_ERROR, /**< any other error word */
+} ovp_trace_cell;
+
+typedef enum ovp_trace_column {
+    OVP_TRACE_TIME,
+    OVP_TRACE_TEMPERATURE,
+    OVP_TRACE_SETPOINT,
+    OVP_TRACE_OUTPUT,
+    OVP_TRACE_SUPPLY,
+    OVP_TRACE_CURRENT,
+    OVP_TRACE_COLD_JUNCTION,
+    OVP_TRACE_COLUMNS,
+} ovp_trace_column;
+
+/** One sample; NAN where there is no value. Order of the members = canonical header. */
+typedef struct ovp_trace_sample {
+    double time_s; /**< from the first sample */
+    double temperature_C;
+    double setpoint_C;
+    double output_percent;
+    double supply_V;
+    double element_A;
+    double cold_junction_C;
+    ovp_trace_cell cell; /**< why temperature_C is NAN */
+} ovp_trace_sample;
+
+typedef void (*ovp_trace_sample_function)(void *context, const ovp_trace_sample *sample);
+
+/** "temperature", "setpoint"... as in --column temperature=... */
+const char *ovp_trace_column_name(ovp_trace_column column);
+
+/* ---- what the reader understood ------------------------------------------------------------------ */
+
+enum {
+    OVP_TRACE_WARNINGS = 16,
+    OVP_TRACE_TEXT_SIZE = 200,
+    OVP_TRACE_HEADER_SIZE = 96,
+};
+
+typedef struct ovp_trace_input {
+    uint64_t samples; /**< rows that gave a sample */
+    uint64_t missing; /**< of these, without a temperature */
+    double duration_s;
+    double interval_s; /**< median step */
+    double temperature_min_C, temperature_max_C;
+    char columns[OVP_TRACE_COLUMNS][OVP_TRACE_HEADER_SIZE]; /**< header text of each column used; "" */
+    int column_numbers[OVP_TRACE_COLUMNS];                  /**< from 1; 0 = none */
+    bool has[OVP_TRACE_COLUMNS];
+    size_t warning_count; /**< may exceed the array: the rest were dropped and counted */
+    char warnings[OVP_TRACE_WARNINGS][OVP_TRACE_TEXT_SIZE];
+} ovp_trace_input;
+
+/** Choices of the caller; init with ovp_trace_options_init. */
+typedef struct ovp_trace_options {
+    ovp_text_degrees degrees;  /**< when the file says none: controller.degrees, --degrees or settings */
+    const char *column[OVP_TRACE_COLUMNS]; /**< a header text or a number from 1; NULL = find it */
+    int date_order;            /**< 0 find out, 1 day first, 2 month first */
+    double time_unit_s;        /**< NAN find out; 1, 60, 3600: what a bare number in the time column counts */
+} ovp_trace_options;
+
+void ovp_trace_options_init(ovp_trace_options *options);
+
+/**
+ * The reader: about 200 KiB, owned by the caller. Bytes in, samples out; the dialect is found on the first
+ * 64 KiB and kept. (Members in trace/reader_internal.h's order are private; do not touch.)
+ */
+typedef struct ovp_trace_reader ovp_trace_reader;
+
+/** Bytes that a reader needs, aligned to 16. */
+size_t ovp_trace_reader_size(void);
+/** Make a reader in the caller's memory. */
+ovp_trace_reader *ovp_trace_reader_init(void *memory, const ovp_trace_options *options,
+                                        ovp_trace_sample_function sample, void *context);
+/** Any count of bytes, cut anywhere. Errors: OVP_ERROR_DATA with the line, and a hint. */
+ovp_status ovp_trace_reader_feed(ovp_trace_reader *reader, const char *bytes, size_t count, ovp_error *error);
+/** The end of the file. Errors as feed (empty, no two samples, ...). */
+ovp_status ovp_trace_reader_end(ovp_trace_reader *reader, ovp_error *error);
+/** What was understood so far; valid until the reader's memory goes. */
+const ovp_trace_input *ovp_trace_reader_input(const ovp_trace_reader *reader);
+
+/**
+ * A run noted by hand: "start 74F, 1000F 19:40, 1500F 30:10". Temperatures with a unit (or `bare`), times
+ * min:s, h:min:s or a duration. Gives samples and fills input.
+ */
+ovp_status ovp_trace_times(const char *text, ovp_text_degrees bare, ovp_trace_sample_function sample, void *context,
+                           ovp_trace_input *input, ovp_error *error);
+
+/* ---- findings ----------------------------------------------------------------------------------- */
+
+enum {
+    OVP_TRACE_FINDINGS = 48,
+};
+
+/**
+ * One check that this log allowed, and what it showed. `finding` is an id of reference/findings.csv;
+ * `outcome` is one of its outcome words: also the normal one is evidence. `notable` ones are printed.
+ */
+typedef struct ovp_trace_finding {
+    const char *finding;
+    const char *outcome;
+    bool notable;
+    double at_s;  /**< when it was first seen; NAN when it concerns the whole run */
+    double value; /**< NAN when there is no number */
+    const char *unit; /**< "" when there is no number */
+    char text[OVP_TRACE_TEXT_SIZE]; /**< one sentence with the number in it, °F unless asked otherwise */
+} ovp_trace_finding;
+
+typedef struct ovp_trace_milestone {
+    double to_C;
+    double within_s;
+    double time_s; /**< NAN: not reached, or no cold start */
+    int pass;      /**< 1 pass, 0 fail, -1 not judged */
+} ovp_trace_milestone;
+
+/** What a whole trace showed. */
+typedef struct ovp_trace_result {
+    ovp_trace_finding findings[OVP_TRACE_FINDINGS];
+    size_t finding_count;
+    ovp_trace_milestone milestones[OVP_OVEN_HEAT_UP];
+    size_t milestone_count;
+    double power_ratio;             /**< NAN: cannot be said; power_ratio_reason says why */
+    double power_ratio_uncertainty; /**< k = 2; NAN when unknown */
+    char power_ratio_reason[OVP_TRACE_TEXT_SIZE];
+    bool cold_start;
+    double time_zero_s;  /**< of the reader's clock */
+    double start_C;
+    double hold_percent, hold_C;   /**< NAN: no hold */
+    double overshoot_C;            /**< NAN */
+    bool danger_now;               /**< heat must be switched off: reversed, shorted... under heat */
+    char danger_text[OVP_TRACE_TEXT_SIZE];
+    bool shows[64];                /**< reserved for diagnosis: which kinds of fault this log could show */
+    size_t warning_count;
+    char warnings[OVP_TRACE_WARNINGS][OVP_TRACE_TEXT_SIZE];
+} ovp_trace_result;
+
+/** What a trace is judged against. */
+typedef struct ovp_trace_expectation {
+    const ovp_oven *oven;         /**< NULL: only sensor and output checks */
+    const ovp_thermal_parameters *model; /**< NULL without an oven */
+    const struct ovp_trace_result *baseline; /**< the oven's own good run, judged before; NULL without */
+    double ambient_C;             /**< NAN: unknown */
+    ovp_text_degrees shown;       /**< scale of the words */
+} ovp_trace_expectation;
+
+/** The judge: a public struct would be long; its memory is the caller's, as with the reader. */
+typedef struct ovp_trace_judge ovp_trace_judge;
+size_t ovp_trace_judge_size(void);
+ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation *expectation);
+void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *sample);
+/** Draw the findings. May be called again after more samples (a growing file). */
+void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result);
+
+/** A thinned copy of the run for drawing: at most `capacity` points, kept by the judge while it streams. */
+size_t ovp_trace_judge_outline(const ovp_trace_judge *judge, ovp_trace_sample points[], size_t capacity);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
