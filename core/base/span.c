@@ -9,7 +9,8 @@ static char lower(char letter)
 
 static bool is_blank(char letter)
 {
-    return letter == ' ' || letter == '\t' || letter == '\r' || letter == '\n' || letter == '\v' || letter == '\f';
+    return letter == ' ' || letter == '\t' || letter == '\r' || letter == '\n' || letter == '\v' ||
+           letter == '\f';
 }
 
 ovp_span ovp_span_of(const char *string)

@@ -30,11 +30,11 @@ typedef struct command_call command_call;
 
 typedef struct command_definition {
     const char *name;
-    const char *synopsis; /**< operands and main options: "TYPE T... [--cold T]" */
-    const char *summary;  /**< one line */
-    const char *details;  /**< paragraphs, may be NULL */
+    const char *synopsis;          /**< operands and main options: "TYPE T... [--cold T]" */
+    const char *summary;           /**< one line */
+    const char *details;           /**< paragraphs, may be NULL */
     const command_option *options; /**< --json, --help and --degrees are understood by every command */
-    const char *examples; /**< lines "ovenproof ..." that work as they stand in the source tree */
+    const char *examples;          /**< lines "ovenproof ..." that work as they stand in the source tree */
     int (*run)(command_call *call);
 } command_definition;
 

@@ -69,10 +69,10 @@ typedef struct ovp_diagnosis_case ovp_diagnosis_case;
 /** Settings of a case, fixed at its start. */
 typedef struct ovp_diagnosis_settings {
     ovp_diagnosis_context context;
-    const ovp_oven *oven;     /**< NULL: nothing known */
-    bool technician;          /**< false: an owner, never asked for a live measurement */
-    const char *tools;        /**< "multimeter,magnet": only these; NULL: every tool, the question names it */
-    double healthy;           /**< prior of healthy: 0.5 for a trace, 0 for a guide without one */
+    const ovp_oven *oven; /**< NULL: nothing known */
+    bool technician;      /**< false: an owner, never asked for a live measurement */
+    const char *tools;    /**< "multimeter,magnet": only these; NULL: every tool, the question names it */
+    double healthy;       /**< prior of healthy: 0.5 for a trace, 0 for a guide without one */
     ovp_text_degrees shown;
 } ovp_diagnosis_settings;
 
@@ -84,12 +84,14 @@ ovp_diagnosis_case *ovp_diagnosis_case_init(void *memory, const ovp_diagnosis_se
  * to the same id replaces. `fitted-PART` takes yes|no|unknown.
  * Errors: OVP_ERROR_DATA for an unknown id or outcome, with the choices.
  */
-ovp_status ovp_diagnosis_answer(ovp_diagnosis_case *state, const char *id, const char *answer, ovp_error *error);
+ovp_status ovp_diagnosis_answer(ovp_diagnosis_case *state, const char *id, const char *answer,
+                                ovp_error *error);
 /** Take an answer back; false when there was none. */
 bool ovp_diagnosis_retract(ovp_diagnosis_case *state, const char *id);
 
 /** Take all findings of a trace as evidence, and note what the log could not show. */
-void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result, const ovp_trace_input *input);
+void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result,
+                              const ovp_trace_input *input);
 
 typedef struct ovp_diagnosis_reason {
     const char *source; /**< id of a finding or measurement */
@@ -100,10 +102,10 @@ typedef struct ovp_diagnosis_reason {
 
 typedef struct ovp_diagnosis_cause {
     const ovp_diagnosis_fault *fault;
-    double probability; /**< a share: a set of k faults counts 1/k to each */
-    double present;     /**< chance that the fault is there */
+    double probability;  /**< a share: a set of k faults counts 1/k to each */
+    double present;      /**< chance that the fault is there */
     const char *with[3]; /**< companions in the likeliest set that holds it; NULL past the last */
-    const char *next;   /**< measurement that would tell most about it; never NULL */
+    const char *next;    /**< measurement that would tell most about it; never NULL */
     ovp_diagnosis_reason because[OVP_DIAGNOSIS_REASONS];
     size_t because_count;
 } ovp_diagnosis_cause;
@@ -116,7 +118,7 @@ typedef enum ovp_diagnosis_verdict {
 
 typedef struct ovp_diagnosis_result {
     ovp_diagnosis_verdict verdict;
-    double healthy, unlisted; /**< with the causes' probability they add to 1 */
+    double healthy, unlisted;                         /**< with the causes' probability they add to 1 */
     ovp_diagnosis_cause causes[OVP_DIAGNOSIS_CAUSES]; /**< likeliest first */
     size_t cause_count;
     const char *not_shown[OVP_DIAGNOSIS_CAUSES]; /**< faults that this evidence cannot show */
@@ -133,8 +135,8 @@ void ovp_diagnosis_infer(ovp_diagnosis_case *state, ovp_diagnosis_result *result
 const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state);
 
 /** "expect" of a question worded for this oven (ohms, millivolts), into a buffer. Returns its length. */
-size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement, char *buffer,
-                            size_t size);
+size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
+                            char *buffer, size_t size);
 
 /* ---- faults in the model ------------------------------------------------------------------------ */
 
@@ -155,8 +157,8 @@ typedef struct ovp_diagnosis_disturbance {
  * Errors: OVP_ERROR_DATA when the fault cannot show in a log at all (trace = never).
  */
 ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, double severity,
-                                     ovp_thermal_parameters *parameters, ovp_diagnosis_disturbance *disturbance,
-                                     ovp_error *error);
+                                     ovp_thermal_parameters *parameters,
+                                     ovp_diagnosis_disturbance *disturbance, ovp_error *error);
 
 /** Severity from "0.4" or a quantity in the row's unit ("228V", "15%"). */
 ovp_status ovp_diagnosis_severity(const char *fault, const char *text, double *severity, ovp_error *error);

@@ -17,17 +17,18 @@ extern "C" {
 bool ovp_electrical_alloy_factor(const char *alloy, double temperature_C, double *factor);
 
 typedef struct ovp_electrical_load {
-    double hot_ohm;           /**< all elements as wired, at working temperature */
-    double cold_ohm;          /**< the same at 20 degC */
-    double element_cold_ohm;  /**< one element alone (the first) at 20 degC */
-    double full_W, full_A;    /**< at the volts asked for, heaters only */
-    double total_A;           /**< with controls.amps when given */
-    size_t branches;          /**< parallel paths */
-    bool alloy_assumed;       /**< no alloy given: the usual one was taken (reference/alloys, judgement) */
+    double hot_ohm;          /**< all elements as wired, at working temperature */
+    double cold_ohm;         /**< the same at 20 degC */
+    double element_cold_ohm; /**< one element alone (the first) at 20 degC */
+    double full_W, full_A;   /**< at the volts asked for, heaters only */
+    double total_A;          /**< with controls.amps when given */
+    size_t branches;         /**< parallel paths */
+    bool alloy_assumed;      /**< no alloy given: the usual one was taken (reference/alloys, judgement) */
 } ovp_electrical_load;
 
 /** Load at `supply_V` (NAN: the oven's own). Errors: OVP_ERROR_DATA when elements or volts are missing. */
-ovp_status ovp_electrical_load_of(const ovp_oven *oven, double supply_V, ovp_electrical_load *load, ovp_error *error);
+ovp_status ovp_electrical_load_of(const ovp_oven *oven, double supply_V, ovp_electrical_load *load,
+                                  ovp_error *error);
 
 #ifdef __cplusplus
 }

@@ -30,27 +30,29 @@ ovp_metrology_decision ovp_metrology_decide(double error, double expanded_uncert
 /** One point of a comparison while readings are added. Start it with ovp_metrology_point_init. */
 typedef struct ovp_metrology_point {
     double nominal_C;
-    double reference_U_C;  /**< expanded (k = 2); NAN: nobody knows, then the decision can never be pass */
-    double resolution_C;   /**< of the reading; 0 when unknown */
+    double reference_U_C; /**< expanded (k = 2); NAN: nobody knows, then the decision can never be pass */
+    double resolution_C;  /**< of the reading; 0 when unknown */
     size_t count;
     double mean_error_C;
-    double squares;        /**< sum of squared deviations of the error */
+    double squares; /**< sum of squared deviations of the error */
     double mean_reference_C;
 } ovp_metrology_point;
 
 typedef struct ovp_metrology_result {
     double error_C;
-    double type_a_C;                /**< standard uncertainty from the spread; 0 for one reading */
-    double expanded_uncertainty_C;  /**< k = 2 */
+    double type_a_C;               /**< standard uncertainty from the spread; 0 for one reading */
+    double expanded_uncertainty_C; /**< k = 2 */
     bool reference_assumed;
     double tolerance_C;
     ovp_metrology_decision decision;
 } ovp_metrology_result;
 
-void ovp_metrology_point_init(ovp_metrology_point *point, double nominal_C, double reference_U_C, double resolution_C);
+void ovp_metrology_point_init(ovp_metrology_point *point, double nominal_C, double reference_U_C,
+                              double resolution_C);
 void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, double reading_C);
 /** The point's result. `tolerance_C` is the half-width at the reference temperature. */
-void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C, ovp_metrology_result *result);
+void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C,
+                                ovp_metrology_result *result);
 
 #ifdef __cplusplus
 }

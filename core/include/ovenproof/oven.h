@@ -54,7 +54,7 @@ typedef enum ovp_oven_wiring {
 } ovp_oven_wiring;
 
 typedef struct ovp_oven_element {
-    double power_W;   /**< at at_V, hot */
+    double power_W; /**< at at_V, hot */
     double at_V;
     char alloy[OVP_OVEN_STRING_SIZE]; /**< a row of reference/heater-ct.csv, or "" */
 } ovp_oven_element;
@@ -126,7 +126,7 @@ typedef struct ovp_oven {
     ovp_oven_lining wall, floor;
     ovp_oven_limit heat_up[OVP_OVEN_HEAT_UP];
     size_t heat_up_count;
-    ovp_oven_fitted fitted[OVP_OVEN_PARTS]; /**< read through ovp_oven_has */
+    ovp_oven_fitted fitted[OVP_OVEN_PARTS];                 /**< read through ovp_oven_has */
     char part_rating[OVP_OVEN_PARTS][OVP_OVEN_STRING_SIZE]; /**< e.g. "5A fast"; "" */
     double controls_A;
     char clamp_meter[OVP_OVEN_STRING_SIZE]; /**< "ac", "ac+dc", "average" or "" */
@@ -149,8 +149,8 @@ typedef enum ovp_oven_leaf {
  * unknown word of lining is no error: the layer keeps OVP_OVEN_MATERIAL_UNKNOWN and `warning` (may be
  * NULL; text is "" otherwise) says which default will be used.
  */
-ovp_status ovp_oven_set(ovp_oven *oven, const char *path, ovp_oven_leaf leaf, const char *text, ovp_error *warning,
-                        ovp_error *error);
+ovp_status ovp_oven_set(ovp_oven *oven, const char *path, ovp_oven_leaf leaf, const char *text,
+                        ovp_error *warning, ovp_error *error);
 
 /** After the last leaf: what must be there is there and agrees (heat-up rising, limit above it, ...). */
 ovp_status ovp_oven_check(const ovp_oven *oven, ovp_error *error);
@@ -159,12 +159,12 @@ ovp_status ovp_oven_check(const ovp_oven *oven, ovp_error *error);
 typedef struct ovp_oven_field {
     const char *path; /**< "elements[].watts"; [] is any index */
     ovp_text_kind kind;
-    bool is_text;       /**< a word or free text, `kind` unused */
+    bool is_text; /**< a word or free text, `kind` unused */
     bool is_yes_no;
     const char *choices; /**< "single|parallel|series" or NULL */
     double low, high;    /**< range in the kind's unit */
     bool required;
-    const char *text; /**< what it is, for a person */
+    const char *text;    /**< what it is, for a person */
     const char *matters; /**< what cannot be said without it */
 } ovp_oven_field;
 

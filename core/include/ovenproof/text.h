@@ -46,11 +46,11 @@ typedef enum ovp_text_kind {
     OVP_TEXT_CURRENT,                /**< A; units A mA */
     OVP_TEXT_RESISTANCE,             /**< ohm; units ohm kohm Mohm, also the sign Ω */
     OVP_TEXT_POWER,                  /**< W; units W kW */
-    OVP_TEXT_DURATION,               /**< s; units s min h d, compounds 1h30m, clocks 19:40 (min:s) and 1:02:03 */
-    OVP_TEXT_LENGTH,                 /**< m; units in mm cm m ft, also the sign " */
-    OVP_TEXT_MASS,                   /**< kg; units kg g lb oz */
-    OVP_TEXT_RATIO,                  /**< 1; units % and none */
-    OVP_TEXT_COUNT,                  /**< 1; a bare number */
+    OVP_TEXT_DURATION, /**< s; units s min h d, compounds 1h30m, clocks 19:40 (min:s) and 1:02:03 */
+    OVP_TEXT_LENGTH,   /**< m; units in mm cm m ft, also the sign " */
+    OVP_TEXT_MASS,     /**< kg; units kg g lb oz */
+    OVP_TEXT_RATIO,    /**< 1; units % and none */
+    OVP_TEXT_COUNT,    /**< 1; a bare number */
 } ovp_text_kind;
 
 /** A temperature scale; NONE means "not said" and makes a bare temperature an error. */
@@ -79,10 +79,12 @@ ovp_status ovp_text_quantity(ovp_span text, ovp_text_kind kind, ovp_text_degrees
  * "932.0 °F (500.0 °C)", or in one scale only when `shown` says which. `decimals` 0..6.
  * Needs 64 bytes. Returns the length.
  */
-size_t ovp_text_format_temperature(double value_C, ovp_text_degrees shown, int decimals, char *buffer, size_t size);
+size_t ovp_text_format_temperature(double value_C, ovp_text_degrees shown, int decimals, char *buffer,
+                                   size_t size);
 
 /** Like the above for a difference: "9.0 °F (5.0 °C)". */
-size_t ovp_text_format_difference(double value_C, ovp_text_degrees shown, int decimals, char *buffer, size_t size);
+size_t ovp_text_format_difference(double value_C, ovp_text_degrees shown, int decimals, char *buffer,
+                                  size_t size);
 
 /** "45 s", "19:40", "1 h 02 min": as a person would say it. Returns the length. */
 size_t ovp_text_format_duration(double value_s, char *buffer, size_t size);
@@ -138,7 +140,8 @@ size_t ovp_text_columns(const char *string);
 /** Fold words to `width` columns; the first line starts at column `indent_first`, others at `indent`. */
 ovp_status ovp_text_fold(ovp_sink sink, const char *string, size_t width, size_t indent_first, size_t indent);
 
-/** One row of a text table: cells padded to `widths` columns with two spaces between; negative widths align right. */
+/** One row of a text table: cells padded to `widths` columns with two spaces between; negative widths align
+ * right. */
 ovp_status ovp_text_table_row(ovp_sink sink, const char *const cells[], const int widths[], size_t count);
 
 #ifdef __cplusplus

@@ -21,9 +21,9 @@ enum {
 
 /** The conditions of a run. */
 typedef struct ovp_thermal_conditions {
-    double supply_V;  /**< NAN: the oven's */
-    double ambient_C; /**< NAN: 24 */
-    double start_C;   /**< NAN: ambient: a cold start */
+    double supply_V;     /**< NAN: the oven's */
+    double ambient_C;    /**< NAN: 24 */
+    double start_C;      /**< NAN: ambient: a cold start */
     double load_J_per_K; /**< heat capacity of what is in the oven; 0 empty */
 } ovp_thermal_conditions;
 
@@ -44,14 +44,15 @@ typedef struct ovp_thermal_parameters {
     double ambient_C, start_C;
     double element_J_per_K, chamber_J_per_K, load_J_per_K;
     double element_W_per_K, load_W_per_K;
-    double radiating_m2;      /**< element to chamber, times emissivity */
+    double radiating_m2; /**< element to chamber, times emissivity */
     double door_leak_m2, door_leak_W_per_K;
     double moisture_kg;
     /* wall and floor: slices from the hot face out, one dimension, area by the shape factor */
     size_t wall_nodes, floor_nodes;
     double wall_area_m2, floor_area_m2;
     double wall_thickness_m[OVP_THERMAL_NODES], wall_J_per_m3K[OVP_THERMAL_NODES];
-    double wall_W_per_mK[OVP_THERMAL_NODES], wall_slope_per_K[OVP_THERMAL_NODES]; /**< k(T) = k*(1+slope*(T-20)) */
+    double wall_W_per_mK[OVP_THERMAL_NODES],
+        wall_slope_per_K[OVP_THERMAL_NODES]; /**< k(T) = k*(1+slope*(T-20)) */
     double floor_thickness_m[OVP_THERMAL_NODES], floor_J_per_m3K[OVP_THERMAL_NODES];
     double floor_W_per_mK[OVP_THERMAL_NODES], floor_slope_per_K[OVP_THERMAL_NODES];
     double conductivity_factor; /**< 1 healthy */
@@ -86,15 +87,17 @@ typedef struct ovp_thermal_state {
 
 void ovp_thermal_start(const ovp_thermal_parameters *parameters, ovp_thermal_state *state);
 
-/** Advance by step_s (0.05..60 s; divided inside as stability needs) with the output on for `duty` (0..1) of it. */
-void ovp_thermal_step(const ovp_thermal_parameters *parameters, double step_s, double duty, ovp_thermal_state *state);
+/** Advance by step_s (0.05..60 s; divided inside as stability needs) with the output on for `duty` (0..1) of
+ * it. */
+void ovp_thermal_step(const ovp_thermal_parameters *parameters, double step_s, double duty,
+                      ovp_thermal_state *state);
 
 /**
  * Minutes to marks at full output from the start: times_s[i] for to_C[i] (rising order) as the sensor
  * shows it; NAN when not reached within limit_s.
  */
-void ovp_thermal_heat_up(const ovp_thermal_parameters *parameters, const double to_C[], size_t count, double limit_s,
-                         double times_s[]);
+void ovp_thermal_heat_up(const ovp_thermal_parameters *parameters, const double to_C[], size_t count,
+                         double limit_s, double times_s[]);
 
 /** Sensor temperature at full output at `count` times (rising). For an expectation to judge a trace by. */
 void ovp_thermal_curve(const ovp_thermal_parameters *parameters, const double times_s[], size_t count,

@@ -78,12 +78,13 @@ ovp_status ovp_tc_loop_emf(const ovp_tc_segment segments[], size_t count, double
 typedef struct ovp_tc_loop {
     ovp_tc_type sensor;
     double tip_C;
-    ovp_tc_type extension; /**< may be OVP_TC_COPPER */
-    double head_C;         /**< where sensor and extension meet */
-    double panel_C;        /**< the controller's screws */
-    ovp_tc_type input;     /**< the type the input is set to */
+    ovp_tc_type extension;   /**< may be OVP_TC_COPPER */
+    double head_C;           /**< where sensor and extension meet */
+    double panel_C;          /**< the controller's screws */
+    ovp_tc_type input;       /**< the type the input is set to */
     bool reversed;           /**< the whole loop flipped at the controller's screws */
-    bool extension_reversed; /**< the extension crossed once more: alone at both ends; with `reversed` at the head only */
+    bool extension_reversed; /**< the extension crossed once more: alone at both ends; with `reversed` at the
+                                head only */
     bool open;
     bool compensation;           /**< false: the input takes its screws as 0 degC */
     double compensation_error_C; /**< what the cold-junction sensor reads too high */
@@ -104,9 +105,9 @@ typedef enum ovp_tc_display {
 /** What a compensating input shows. */
 typedef struct ovp_tc_reading {
     ovp_tc_display display;
-    double reads_C;  /**< NAN unless display is OK */
-    double error_C;  /**< reads - tip; NAN unless display is OK */
-    double emf_mV;   /**< between the screws, compensation not added; NAN when open */
+    double reads_C; /**< NAN unless display is OK */
+    double error_C; /**< reads - tip; NAN unless display is OK */
+    double emf_mV;  /**< between the screws, compensation not added; NAN when open */
 } ovp_tc_reading;
 
 /** A right loop: extension and input of the sensor's type, head at panel temperature. */
@@ -142,7 +143,8 @@ typedef struct ovp_tc_colours {
     const char *source;
 } ovp_tc_colours;
 
-/** Colours of a type by a standard ("astm-e230", "iec-60584-3"; country words "us", "eu" work too). False when unknown. */
+/** Colours of a type by a standard ("astm-e230", "iec-60584-3"; country words "us", "eu" work too). False
+ * when unknown. */
 bool ovp_tc_colours_of(const char *standard, ovp_tc_type type, ovp_tc_colours *colours);
 
 #ifdef __cplusplus

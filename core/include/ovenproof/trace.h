@@ -79,10 +79,10 @@ typedef struct ovp_trace_input {
 
 /** Choices of the caller; init with ovp_trace_options_init. */
 typedef struct ovp_trace_options {
-    ovp_text_degrees degrees;  /**< when the file says none: controller.degrees, --degrees or settings */
+    ovp_text_degrees degrees; /**< when the file says none: controller.degrees, --degrees or settings */
     const char *column[OVP_TRACE_COLUMNS]; /**< a header text or a number from 1; NULL = find it */
-    int date_order;            /**< 0 find out, 1 day first, 2 month first */
-    double time_unit_s;        /**< NAN find out; 1, 60, 3600: what a bare number in the time column counts */
+    int date_order;                        /**< 0 find out, 1 day first, 2 month first */
+    double time_unit_s; /**< NAN find out; 1, 60, 3600: what a bare number in the time column counts */
 } ovp_trace_options;
 
 void ovp_trace_options_init(ovp_trace_options *options);
@@ -109,8 +109,8 @@ const ovp_trace_input *ovp_trace_reader_input(const ovp_trace_reader *reader);
  * A run noted by hand: "start 74F, 1000F 19:40, 1500F 30:10". Temperatures with a unit (or `bare`), times
  * min:s, h:min:s or a duration. Gives samples and fills input.
  */
-ovp_status ovp_trace_times(const char *text, ovp_text_degrees bare, ovp_trace_sample_function sample, void *context,
-                           ovp_trace_input *input, ovp_error *error);
+ovp_status ovp_trace_times(const char *text, ovp_text_degrees bare, ovp_trace_sample_function sample,
+                           void *context, ovp_trace_input *input, ovp_error *error);
 
 /* ---- findings ----------------------------------------------------------------------------------- */
 
@@ -126,9 +126,9 @@ typedef struct ovp_trace_finding {
     const char *finding;
     const char *outcome;
     bool notable;
-    double at_s;  /**< when it was first seen; NAN when it concerns the whole run */
-    double value; /**< NAN when there is no number */
-    const char *unit; /**< "" when there is no number */
+    double at_s;                    /**< when it was first seen; NAN when it concerns the whole run */
+    double value;                   /**< NAN when there is no number */
+    const char *unit;               /**< "" when there is no number */
     char text[OVP_TRACE_TEXT_SIZE]; /**< one sentence with the number in it, °F unless asked otherwise */
 } ovp_trace_finding;
 
@@ -149,24 +149,24 @@ typedef struct ovp_trace_result {
     double power_ratio_uncertainty; /**< k = 2; NAN when unknown */
     char power_ratio_reason[OVP_TRACE_TEXT_SIZE];
     bool cold_start;
-    double time_zero_s;  /**< of the reader's clock */
+    double time_zero_s; /**< of the reader's clock */
     double start_C;
-    double hold_percent, hold_C;   /**< NAN: no hold */
-    double overshoot_C;            /**< NAN */
-    bool danger_now;               /**< heat must be switched off: reversed, shorted... under heat */
+    double hold_percent, hold_C; /**< NAN: no hold */
+    double overshoot_C;          /**< NAN */
+    bool danger_now;             /**< heat must be switched off: reversed, shorted... under heat */
     char danger_text[OVP_TRACE_TEXT_SIZE];
-    bool shows[64];                /**< reserved for diagnosis: which kinds of fault this log could show */
+    bool shows[64]; /**< reserved for diagnosis: which kinds of fault this log could show */
     size_t warning_count;
     char warnings[OVP_TRACE_WARNINGS][OVP_TRACE_TEXT_SIZE];
 } ovp_trace_result;
 
 /** What a trace is judged against. */
 typedef struct ovp_trace_expectation {
-    const ovp_oven *oven;         /**< NULL: only sensor and output checks */
-    const ovp_thermal_parameters *model; /**< NULL without an oven */
+    const ovp_oven *oven;                    /**< NULL: only sensor and output checks */
+    const ovp_thermal_parameters *model;     /**< NULL without an oven */
     const struct ovp_trace_result *baseline; /**< the oven's own good run, judged before; NULL without */
-    double ambient_C;             /**< NAN: unknown */
-    ovp_text_degrees shown;       /**< scale of the words */
+    double ambient_C;                        /**< NAN: unknown */
+    ovp_text_degrees shown;                  /**< scale of the words */
 } ovp_trace_expectation;
 
 /** The judge: a public struct would be long; its memory is the caller's, as with the reader. */

@@ -1,0 +1,99 @@
+/* Where a command's words go: standard output through a sink, messages to standard error. */
+#include "command/call.h"
+#include "command/command.h"
+
+#include <errno.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+int command_fail(const ovp_error *error)
+{
+    fflush(stdout);
+    fputs("ovenproof: ", stderr);
+    if (error->file[0] != '\0' && error->line > 0)
+        fprintf(stderr, "%s:%llu: ", error->file, (unsigned long long)error->line);
+    else if (error->file[0] != '\0')
+        fprintf(stderr, "%s: ", error->file);
+    fprintf(stderr, "%s\n", error->what);
+    if (error->hint[0] != '\0')
+        fprintf(stderr, "hint: %s\n", error->hint);
+    if (error->status == OVP_ERROR_MEMORY)
+        return OVP_ERROR_SYSTEM;
+    return (int)error->status;
+}
+
+int command_usage(const command_call *call, const char *format, ...)
+{
+    char what[OVP_ERROR_TEXT_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    ovp_error error;
+    ovp_error_set(&error, OVP_ERROR_USAGE, "%s", what);
+    ovp_error_hint(&error, "usage: ovenproof %s %s; `ovenproof %s --help` has an example",
+                   call->definition->name, call->definition->synopsis, call->definition->name);
+    return command_fail(&error);
+}
+
+int command_finish(int status)
+{
+    if (fflush(stdout) == 0 && ferror(stdout) == 0)
+        return status;
+    if (errno == EPIPE) /* `| head` has read enough: not a failure of ours */
+        return status;
+    ovp_error error;
+    ovp_error_set(&error, OVP_ERROR_SYSTEM, "cannot write the output: %s", strerror(errno));
+    ovp_error_hint(&error, "is the disk full?");
+    return command_fail(&error);
+}
+
+bool command_colour(void)
+{
+    const char *no_colour = getenv("NO_COLOR");
+    const char *terminal = getenv("TERM");
+    if (no_colour != NULL && no_colour[0] != '\0')
+        return false;
+    return isatty(STDOUT_FILENO) == 1 && terminal != NULL && strcmp(terminal, "dumb") != 0;
+}
+
+size_t command_columns(void)
+{
+    struct winsize size;
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+        return size.ws_col;
+    return 100;
+}
+
+static void print_options(const command_option *option)
+{
+    for (; option != NULL && option->name != NULL; option++) {
+        char left[64];
+        snprintf(left, sizeof left, "--%s%s%s", option->name, option->argument != NULL ? " " : "",
+                 option->argument != NULL ? option->argument : "");
+        if (strlen(left) > 26)
+            printf("  %s\n  %-26s  %s\n", left, "", option->help);
+        else
+            printf("  %-26s  %s\n", left, option->help);
+    }
+}
+
+void command_print_help(const command_definition *definition)
+{
+    printf("ovenproof %s %s\n%s\n", definition->name, definition->synopsis, definition->summary);
+    if (definition->details != NULL)
+        printf("\n%s\n", definition->details);
+    printf("\nOptions\n");
+    print_options(definition->options);
+    print_options(command_common_options());
+    printf("\nExamples\n");
+    for (const char *line = definition->examples; *line != '\0';) {
+        const char *end = strchr(line, '\n');
+        size_t count = end != NULL ? (size_t)(end - line) : strlen(line);
+        printf("  %.*s\n", (int)count, line);
+        line += count + (end != NULL);
+    }
+}
