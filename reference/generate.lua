@@ -6,11 +6,30 @@
 --     static const struct tolerance_row tolerance_rows[] = {
 --     #include "tolerances.inc"
 --     };
--- Kinds: s string ("" stays ""), n number (empty becomes NAN), i integer (empty becomes 0).
+-- Kinds: s string ("" stays ""), n number (empty becomes NAN), i integer (empty becomes 0), d the nearest
+-- double and what it lacks of the decimal figure, as {high, low} (empty becomes {0, 0}). A list of names in
+-- place of one name becomes an array.
 -- Lines that start with # are comments in every table.
 
+local coefficients = {}
+for i = 0, 14 do
+    coefficients[#coefficients + 1] = "c" .. i
+end
+
 local tables = {
-    -- { "tolerances.csv", { { "standard", "s" }, { "t_low_C", "n" } } },
+    -- thermocouple
+    { "its90-emf-from-temperature.csv", {
+        { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "order", "i" }, { "a0_mV", "n" },
+        { "a1_per_C2", "n" }, { "a2_C", "n" }, { coefficients, "d" },
+    } },
+    { "tolerances.csv", {
+        { "name", "s" }, { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "abs_C", "n" },
+        { "rel", "n" }, { "rule", "s" },
+    } },
+    { "colours.csv", {
+        { "name", "s" }, { "type", "s" }, { "positive", "s" }, { "negative", "s" }, { "sheath", "s" },
+        { "source", "s" },
+    } },
 }
 
 local source_folder, output_folder = arg[1], arg[2]
@@ -95,7 +114,56 @@ local function literal(text)
     end) .. '"'
 end
 
+-- a * b without rounding, as a sum of two doubles (Dekker 1971); and digits * 10^exponent likewise.
+local function split_double(a)
+    local c = 134217729.0 * a
+    local high = c - (c - a)
+    return high, a - high
+end
+
+local function exact_product(a, b)
+    local p = a * b
+    local a_high, a_low = split_double(a)
+    local b_high, b_low = split_double(b)
+    return p, ((a_high * b_high - p) + a_high * b_low + a_low * b_high) + a_low * b_low
+end
+
+local function divide(high, low, divisor)
+    local quotient = high / divisor
+    local p, e = exact_product(quotient, divisor)
+    local rest = ((high - p) - e + low) / divisor
+    return quotient + rest, rest - (quotient + rest - quotient)
+end
+
+-- What the double nearest to a decimal figure of at most 15 digits lacks of it.
+local function shortfall(text, where)
+    local sign, whole, decimals, exponent = text:match("^(%-?)(%d*)%.?(%d*)[eE]?([-+]?%d*)$")
+    local digits = whole and whole .. decimals
+    if not digits or digits == "" or #digits:gsub("^0+", "") > 15 then
+        fail("%s: %q is not a decimal figure of at most 15 digits", where, text)
+    end
+    local power = (tonumber(exponent) or 0) - #decimals
+    if power > 0 then
+        fail("%s: %q is too large", where, text)
+    end
+    local high, low = tonumber(digits) + 0.0, 0.0
+    while power < 0 do
+        local step = math.min(-power, 22) -- 10^22 is the last power of ten that is a double
+        high, low = divide(high, low, 10.0 ^ step)
+        power = power + step
+    end
+    local nearest = math.abs(tonumber(text))
+    local rest = (high - nearest) + low
+    return sign == "-" and -rest or rest
+end
+
 local writers = {
+    d = function(text, where)
+        if text == "" then
+            return "{0.0, 0.0}"
+        end
+        return string.format("{%.17e, %.17e}", tonumber(text), shortfall(text, where))
+    end,
     s = function(text)
         return literal(text)
     end,
@@ -132,10 +200,16 @@ for _, entry in ipairs(tables) do
     for _, row in ipairs(rows) do
         local cells = {}
         for i, column in ipairs(columns) do
-            if not known[column[1]] then
-                fail("%s has no column %q", name, column[1])
+            local keys = type(column[1]) == "table" and column[1] or { column[1] }
+            local values = {}
+            for k, key in ipairs(keys) do
+                if not known[key] then
+                    fail("%s has no column %q", name, key)
+                end
+                values[k] = writers[column[2]](row[key], row.where .. ": " .. key)
             end
-            cells[i] = writers[column[2]](row[column[1]], row.where .. ": " .. column[1])
+            local joined = table.concat(values, ", ")
+            cells[i] = keys == column[1] and "{" .. joined .. "}" or joined
         end
         output:write("{", table.concat(cells, ", "), "},\n")
     end
