@@ -104,7 +104,8 @@ typedef struct ovp_text_json {
     ovp_sink sink;
     ovp_status status;
     int depth;
-    bool has_items[OVP_TEXT_JSON_DEPTH];
+    bool has_items[OVP_TEXT_JSON_DEPTH]; /**< by depth, [0] is the top */
+    bool is_object[OVP_TEXT_JSON_DEPTH]; /**< of the nest opened at that depth; else an array */
     bool after_key;
 } ovp_text_json;
 
@@ -131,17 +132,26 @@ ovp_status ovp_text_json_end_document(ovp_text_json *json);
 
 /* ---- printing ----------------------------------------------------------------------------------- */
 
-/** printf into a sink (at most 4,096 bytes a call, cut beyond). */
+/**
+ * printf into a sink (at most 4,096 bytes a call, cut beyond). Of printf's conversions only the
+ * floating ones ask the locale: where that may not be "C", format with ovp_text_format_fixed and print %s.
+ */
 ovp_status ovp_text_print(ovp_sink sink, const char *format, ...) OVP_PRINTF(2, 3);
 
 /** Columns that a UTF-8 string takes on a terminal (wide East Asian letters count as two). */
 size_t ovp_text_columns(const char *string);
 
-/** Fold words to `width` columns; the first line starts at column `indent_first`, others at `indent`. */
+/**
+ * Fold words to `width` columns. Writes the indent too: `indent_first` blanks before the first line,
+ * `indent` before the others. A line end in the string is kept; the last line is ended with one. A word
+ * longer than the line stands alone.
+ */
 ovp_status ovp_text_fold(ovp_sink sink, const char *string, size_t width, size_t indent_first, size_t indent);
 
-/** One row of a text table: cells padded to `widths` columns with two spaces between; negative widths align
- * right. */
+/**
+ * One row of a text table and its line end: cells padded to `widths` columns with two spaces between;
+ * negative widths align right. A NULL cell is empty; no blanks at the end; a cell too wide is not cut.
+ */
 ovp_status ovp_text_table_row(ovp_sink sink, const char *const cells[], const int widths[], size_t count);
 
 #ifdef __cplusplus
