@@ -30,6 +30,10 @@ local tables = {
         { "name", "s" }, { "type", "s" }, { "positive", "s" }, { "negative", "s" }, { "sheath", "s" },
         { "source", "s" },
     } },
+    -- { "tolerances.csv", { { "standard", "s" }, { "t_low_C", "n" } } },
+    { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
+        { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
+    { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },
 }
 
 local source_folder, output_folder = arg[1], arg[2]

@@ -16,7 +16,9 @@ extern "C" {
 #endif
 
 enum {
-    OVP_THERMAL_NODES = 48, /**< most slices of wall and floor together */
+    OVP_THERMAL_NODES = 48,   /**< most slices of wall, and of floor */
+    OVP_THERMAL_FACTORS = 14, /**< resistance factors at 20, 100, 200 ... 1300 degC */
+    OVP_THERMAL_STAGES = 3,   /**< stages that make up the sensor's dead time */
 };
 
 /** The conditions of a run. */
@@ -27,48 +29,65 @@ typedef struct ovp_thermal_conditions {
     double load_J_per_K; /**< heat capacity of what is in the oven; 0 empty */
 } ovp_thermal_conditions;
 
+/** NAN everywhere but for the load, which is 0. */
+void ovp_thermal_conditions_init(ovp_thermal_conditions *conditions);
+
+/** Slices of a lining from the hot face out. Heat flows in one dimension through an area that grows. */
+typedef struct ovp_thermal_lining {
+    size_t count;
+    double face_m2;                           /**< area of the hot face */
+    double outer_m2;                          /**< area of the shell */
+    double thickness_m[OVP_THERMAL_NODES];    /**< of the slice */
+    double area_m2[OVP_THERMAL_NODES];        /**< at the slice's middle, by the shape factor */
+    double J_per_m3K[OVP_THERMAL_NODES];      /**< density times heat capacity */
+    double W_per_mK[OVP_THERMAL_NODES];       /**< at 20 degC */
+    double slope_per_K[OVP_THERMAL_NODES];    /**< k(T) = k * (1 + slope * (T - 20)) */
+    double moisture_share[OVP_THERMAL_NODES]; /**< of moisture_kg; with the other lining they add to 1 */
+} ovp_thermal_lining;
+
 /**
  * The physical parameters of one oven in one state of health. Made by ovp_thermal_from_oven; a fault
- * moves some of them (diagnosis/fault_model.c says which). The thermal room's author may add fields.
+ * moves some of them (diagnosis/fault_model.c says which).
  */
 typedef struct ovp_thermal_parameters {
     /* power */
-    double supply_V, line_ohm, element_cold_ohm;
-    char alloy[OVP_OVEN_STRING_SIZE];
-    double resistance_factor; /**< 1 healthy */
-    double power_fraction;    /**< 1 healthy; 0.5 half wave */
-    double output_cap;        /**< 0..1, 1 healthy: most output the controller gives */
-    double leak_fraction;     /**< power while the output is off, 0 healthy, 1 a shorted relay */
-    double joint_ohm;         /**< in series with the elements, 0 healthy */
+    double supply_V, line_ohm, element_cold_ohm; /**< all elements as wired, at 20 degC */
+    double factor[OVP_THERMAL_FACTORS];          /**< resistance by temperature of the element */
+    double resistance_factor;                    /**< 1 healthy */
+    double power_fraction;                       /**< 1 healthy; 0.5 half wave */
+    double output_cap;                           /**< 0..1, 1 healthy: most output the controller gives */
+    double leak_fraction; /**< power while the output is off, 0 healthy, 1 a shorted relay */
+    double joint_ohm;     /**< in series with the elements, 0 healthy */
     /* chamber */
     double ambient_C, start_C;
     double element_J_per_K, chamber_J_per_K, load_J_per_K;
-    double element_W_per_K, load_W_per_K;
-    double radiating_m2; /**< element to chamber, times emissivity */
-    double door_leak_m2, door_leak_W_per_K;
+    double element_W_per_K, load_m2;
+    double radiating_m2; /**< elements, times emissivity and view */
+    double direct_share; /**< of it: straight to the hot faces; the rest to furnishings and couple */
+    double door_leak_m2; /**< open to the room by radiation, 0 healthy */
+    double door_leak_W_per_K;
     double moisture_kg;
-    /* wall and floor: slices from the hot face out, one dimension, area by the shape factor */
-    size_t wall_nodes, floor_nodes;
-    double wall_area_m2, floor_area_m2;
-    double wall_thickness_m[OVP_THERMAL_NODES], wall_J_per_m3K[OVP_THERMAL_NODES];
-    double wall_W_per_mK[OVP_THERMAL_NODES],
-        wall_slope_per_K[OVP_THERMAL_NODES]; /**< k(T) = k*(1+slope*(T-20)) */
-    double floor_thickness_m[OVP_THERMAL_NODES], floor_J_per_m3K[OVP_THERMAL_NODES];
-    double floor_W_per_mK[OVP_THERMAL_NODES], floor_slope_per_K[OVP_THERMAL_NODES];
+    double face_emissivity, face_W_per_m2K; /**< chamber to hot face */
+    /* wall (with roof, ends and door) and floor */
+    ovp_thermal_lining wall, floor;
     double conductivity_factor; /**< 1 healthy */
     double shell_W_per_m2K;
+    double latent_J_per_kg, boils_C;
     /* sensor */
     double sensor_lag_s, sensor_dead_s;
     double sensor_wall_share;    /**< 0 healthy; 1: it reads the lining, not the chamber */
     double sensor_element_share; /**< 0 healthy; share of the element's temperature it sees */
     double head_share;           /**< (head - ambient)/(chamber - ambient) after soaking */
     double head_lag_s;
-    double panel_rise_C, panel_lag_s;
+    double panel_rise_C,
+        panel_lag_s; /**< panel over ambient after soaking with the chamber at 816 degC (1500 degF) */
 } ovp_thermal_parameters;
 
 /**
  * Parameters of a healthy oven from its description. `conditions` may be NULL.
- * Errors: OVP_ERROR_DATA naming the figure that is missing (elements, chamber, lining...).
+ * A floor thinner than the wall is a slab that lies on the wall's lining; a thicker one stands alone; without
+ * a floor the wall's lining goes all round. A layer of an unknown material is taken as fibre board.
+ * Errors: OVP_ERROR_DATA naming the figure that is missing (elements, volts, chamber, lining).
  */
 ovp_status ovp_thermal_from_oven(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
                                  ovp_thermal_parameters *parameters, ovp_error *error);
@@ -78,24 +97,47 @@ typedef struct ovp_thermal_state {
     double time_s;
     double element_C, chamber_C, load_C;
     double wall_C[OVP_THERMAL_NODES], floor_C[OVP_THERMAL_NODES];
-    double moisture_kg;
-    double sensor_C; /**< tip of the couple, after lag */
+    double wall_water_kg[OVP_THERMAL_NODES], floor_water_kg[OVP_THERMAL_NODES];
+    double moisture_kg; /**< water left */
+    double sensor_stage_C[OVP_THERMAL_STAGES];
+    double sensor_C; /**< tip of the couple, after dead time and lag */
     double head_C, panel_C;
-    double power_W, current_A, volts_V; /**< during the last step, while the output was on */
-    double loss_W;                      /**< through the shell and the door, last step */
+    double power_W, current_A, volts_V; /**< last step: into the elements, and while the output was on */
+    double loss_W;                      /**< last step: through the shell and the door */
+    double energy_in_J, lost_J, evaporated_J; /**< since the start; in = lost + evaporated + stored */
 } ovp_thermal_state;
 
 void ovp_thermal_start(const ovp_thermal_parameters *parameters, ovp_thermal_state *state);
 
-/** Advance by step_s (0.05..60 s; divided inside as stability needs) with the output on for `duty` (0..1) of
- * it. */
+/**
+ * Advance by step_s (above 0, at most 60 s; divided inside) with the output on for `duty` (0..1) of it.
+ * Implicit: stable for every parameter that is finite and not negative.
+ */
 void ovp_thermal_step(const ovp_thermal_parameters *parameters, double step_s, double duty,
                       ovp_thermal_state *state);
 
+/** Heat held above the start, J: what the energy balance closes with. */
+double ovp_thermal_stored_J(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state);
+
+/** Power into the elements at full output with the elements at a temperature, W; current and volts at the
+ * oven may be NULL. */
+double ovp_thermal_full_power(const ovp_thermal_parameters *parameters, double element_C, double *current_A,
+                              double *volts_V);
+
+/** What a heat-up at full output came to at one mark. */
+typedef struct ovp_thermal_mark {
+    double time_s;   /**< NAN: not reached */
+    double energy_J; /**< into the elements until then */
+} ovp_thermal_mark;
+
 /**
- * Minutes to marks at full output from the start: times_s[i] for to_C[i] (rising order) as the sensor
- * shows it; NAN when not reached within limit_s.
+ * Heat up at full output from the start: marks[i] for to_C[i] (rising order) as the sensor shows it; not
+ * reached within limit_s gives NAN.
  */
+void ovp_thermal_marks(const ovp_thermal_parameters *parameters, const double to_C[], size_t count,
+                       double limit_s, ovp_thermal_mark marks[]);
+
+/** The times alone, s; NAN when not reached within limit_s. */
 void ovp_thermal_heat_up(const ovp_thermal_parameters *parameters, const double to_C[], size_t count,
                          double limit_s, double times_s[]);
 
@@ -106,8 +148,15 @@ void ovp_thermal_curve(const ovp_thermal_parameters *parameters, const double ti
 /** Steady power to hold a temperature, fully soaked, W. */
 double ovp_thermal_hold_power(const ovp_thermal_parameters *parameters, double temperature_C);
 
-/** Temperature at which full power equals the loss, degC: the ceiling. */
+/** Temperature at which full power equals the loss, degC: the ceiling. At most 2000. */
 double ovp_thermal_ceiling(const ovp_thermal_parameters *parameters);
+
+/** Steady conduction of plane layers, m2 K/W: the sum of thickness over conductivity. */
+double ovp_thermal_layers_resistance(const double thickness_m[], const double W_per_mK[], size_t count);
+
+/** Rate constant h A / (rho V c) of a lump that cools, 1/s. */
+double ovp_thermal_lump_rate(double W_per_m2K, double area_m2, double kg_per_m3, double volume_m3,
+                             double J_per_kgK);
 
 #ifdef __cplusplus
 }

@@ -1,0 +1,46 @@
+/* What the files of this room share. */
+#ifndef OVENPROOF_THERMAL_INTERNAL_H
+#define OVENPROOF_THERMAL_INTERNAL_H
+
+#include "ovenproof/thermal.h"
+
+/* Exact (CODATA 2018): k_B^4 2 pi^5 / (15 h^3 c^2), W/(m2 K4). */
+#define THERMAL_STEFAN_BOLTZMANN 5.670374419e-8
+#define THERMAL_KELVIN 273.15
+
+/* Conductance of radiation between two surfaces: exact for these temperatures, W/(m2 K). */
+double thermal_radiation(double emissivity, double a_C, double b_C);
+
+/* A lining ready to be solved: each slice's equation after elimination from the shell inward is
+   T[i] = (rest[i] + inward[i] * T[i-1]) / diagonal[i], with T[-1] the chamber; the hot face also has the
+   elements' direct radiation. */
+typedef struct thermal_chain {
+    size_t count;
+    double inward[OVP_THERMAL_NODES];
+    double diagonal[OVP_THERMAL_NODES];
+    double rest[OVP_THERMAL_NODES];
+    double capacity[OVP_THERMAL_NODES];
+    double sink_W_per_K[OVP_THERMAL_NODES];
+    double sink_W[OVP_THERMAL_NODES];
+    double shell_W_per_K;
+    double direct_W_per_K; /* from the elements to the hot face */
+} thermal_chain;
+
+/* Set up (step_s <= 0 means steady state: no heat capacity), then eliminate. */
+void thermal_chain_prepare(const ovp_thermal_parameters *parameters, const ovp_thermal_lining *lining,
+                           const double temperature_C[], double chamber_C, double step_s,
+                           thermal_chain *chain);
+void thermal_chain_eliminate(const ovp_thermal_parameters *parameters, const double temperature_C[],
+                             thermal_chain *chain);
+/* Temperatures of the slices once the chamber's and the elements' are known. */
+void thermal_chain_solve(const thermal_chain *chain, double chamber_C, double element_C,
+                         double temperature_C[]);
+
+/* Slices of a lining: face area, total edge length and corners that belong to it. Errors: too many slices. */
+ovp_status thermal_slice(const ovp_oven_lining *layers, double face_m2, double edge_m, double corners,
+                         ovp_thermal_lining *lining, ovp_error *error);
+
+/* A free figure of reference/oven-model.csv; NAN for a name that is not there. */
+double thermal_figure(const char *name);
+
+#endif

@@ -1,0 +1,409 @@
+/* The oven model against published figures, analytic solutions and its own conservation laws. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "ovenproof/thermal.h"
+
+static ovp_oven make_oven(double power_W, double volts_V, double width_in, double height_in, double depth_in)
+{
+    ovp_oven oven;
+
+    memset(&oven, 0, sizeof oven);
+    oven.supply.volts_V = volts_V;
+    oven.supply.line_ohms = NAN;
+    oven.element_count = 1;
+    oven.elements[0].power_W = power_W;
+    oven.elements[0].at_V = volts_V;
+    oven.wiring = OVP_OVEN_WIRING_SINGLE;
+    oven.chamber.width_m = width_in * 0.0254;
+    oven.chamber.height_m = height_in * 0.0254;
+    oven.chamber.depth_m = depth_in * 0.0254;
+    oven.wall.count = 1;
+    oven.wall.layers[0] = (ovp_oven_layer){2 * 0.0254, OVP_OVEN_FIBRE_BOARD};
+    return oven;
+}
+
+static ovp_thermal_parameters parameters_of(const ovp_oven *oven)
+{
+    ovp_thermal_parameters parameters;
+
+    assert_int_equal(ovp_thermal_from_oven(oven, NULL, &parameters, NULL), OVP_OK);
+    return parameters;
+}
+
+static double celsius(double fahrenheit)
+{
+    return (fahrenheit - 32) / 1.8;
+}
+
+static void assert_near(double value, double expected, double tolerance)
+{
+    if (!(fabs(value - expected) <= tolerance)) {
+        fail_msg("%.9g is not within %.3g of %.9g", value, tolerance, expected);
+    }
+}
+
+/* Published: Cengel, Heat and Mass Transfer, example 4-1: sphere of 1 mm, k 35, rho 8500, cp 320, h 210:
+   b = 0.462 1/s, about 10 s to 99 %. */
+static void cooling_of_a_sphere(void **state)
+{
+    (void)state;
+    const double area_m2 = 3.14159265358979 * 1e-6;
+    const double volume_m3 = 3.14159265358979 * 1e-9 / 6;
+    const double rate = ovp_thermal_lump_rate(210, area_m2, 8500, volume_m3, 320);
+
+    assert_near(rate, 0.463, 0.0005);
+    assert_near(-log(0.01) / rate, 10, 0.1);
+}
+
+/* Published: 0.2 m at 1.52, 6 mm at 45 and 0.1 m at 0.138 W/mK: 0.8563 m2K/W. */
+static void layers_in_series(void **state)
+{
+    (void)state;
+    const double thickness_m[] = {0.2, 0.006, 0.1};
+    const double W_per_mK[] = {1.52, 45, 0.138};
+
+    assert_near(ovp_thermal_layers_resistance(thickness_m, W_per_mK, 3), 0.8563, 0.00005);
+}
+
+/* A box of nothing but a chamber: no lining, no leak. */
+static ovp_thermal_parameters bare_chamber(double power_W, double J_per_K)
+{
+    ovp_thermal_parameters bare = {0};
+
+    bare.supply_V = 100;
+    bare.element_cold_ohm = 100 * 100 / power_W;
+    for (size_t i = 0; i < OVP_THERMAL_FACTORS; ++i) {
+        bare.factor[i] = 1;
+    }
+    bare.resistance_factor = bare.power_fraction = bare.output_cap = bare.conductivity_factor = 1;
+    bare.ambient_C = bare.start_C = 20;
+    bare.chamber_J_per_K = J_per_K;
+    bare.element_J_per_K = 1e-6;
+    bare.element_W_per_K = 1000;
+    bare.shell_W_per_m2K = 10;
+    bare.latent_J_per_kg = 2257000;
+    bare.boils_C = 100;
+    return bare;
+}
+
+/* One thin wet slice in a chamber, heated by 500 W: its water is gone 0.1 kg * 2.257 MJ/kg / 500 W = 451.4 s
+   after it boils (published latent heat of steam tables; the arithmetic is exact). */
+static void water_takes_its_latent_heat(void **state)
+{
+    (void)state;
+    ovp_thermal_parameters wet = bare_chamber(500, 10);
+    ovp_thermal_state now;
+    double began_s = NAN;
+
+    wet.face_W_per_m2K = 5000;
+    wet.shell_W_per_m2K = 1e-9;
+    wet.moisture_kg = 0.1;
+    wet.wall = (ovp_thermal_lining){.count = 1, .face_m2 = 0.1, .outer_m2 = 0.1};
+    wet.wall.thickness_m[0] = 0.001;
+    wet.wall.area_m2[0] = 0.1;
+    wet.wall.J_per_m3K[0] = 1e5;
+    wet.wall.W_per_mK[0] = 100;
+    wet.wall.moisture_share[0] = 1;
+    ovp_thermal_start(&wet, &now);
+    while (now.moisture_kg > 0) {
+        const double before_kg = now.moisture_kg;
+        ovp_thermal_step(&wet, 0.25, 1, &now);
+        if (isnan(began_s) && now.moisture_kg < before_kg) {
+            began_s = now.time_s - 0.25;
+        }
+        assert_true(now.time_s < 1000);
+    }
+    assert_near(now.time_s - began_s, 451.4, 1.5);
+    assert_near(now.evaporated_J, 225700, 0.01);
+}
+
+/* Half space with a constant flux q: face rise 2 q sqrt(t / (pi k rho c)) (Carslaw and Jaeger 2.9). */
+static void half_space_under_constant_flux(void **state)
+{
+    (void)state;
+    ovp_oven oven = make_oven(1000, 120, 10, 10, 10);
+    oven.wall.layers[0].thickness_m = 0.2;
+    ovp_thermal_parameters slab = parameters_of(&oven);
+    ovp_thermal_parameters bare = bare_chamber(200, 1e-3);
+    ovp_thermal_state now;
+
+    bare.wall = slab.wall;
+    bare.face_W_per_m2K = 1e5;
+    for (size_t i = 0; i < bare.wall.count; ++i) {
+        bare.wall.area_m2[i] = 0.2;
+        bare.wall.slope_per_K[i] = 0;
+        bare.wall.W_per_mK[i] = 0.1;
+        bare.wall.J_per_m3K[i] = 3e5;
+    }
+    bare.wall.face_m2 = bare.wall.outer_m2 = 0.2;
+    ovp_thermal_start(&bare, &now);
+    for (int minute = 1; minute <= 40; ++minute) {
+        for (int i = 0; i < 60; ++i) {
+            ovp_thermal_step(&bare, 1, 1, &now);
+        }
+        if (minute >= 5) {
+            const double rise = 2 * 1000 * sqrt(now.time_s / (3.14159265358979 * 0.1 * 3e5));
+            assert_near(now.chamber_C - 20, rise, 0.01 * rise);
+        }
+    }
+}
+
+/* Slab whose faces are suddenly held: the series of Carslaw and Jaeger 3.4 for the middle of the slab. */
+static void slab_transient(void **state)
+{
+    (void)state;
+    ovp_oven oven = make_oven(1000, 120, 10, 10, 10);
+    oven.wall.layers[0].thickness_m = 0.05;
+    ovp_thermal_parameters slab = parameters_of(&oven);
+    ovp_thermal_parameters bare = bare_chamber(200, 1e12);
+    ovp_thermal_state now;
+    const double diffusivity = 0.1 / 3e5;
+    const double pi = 3.14159265358979;
+
+    bare.wall = slab.wall;
+    bare.face_W_per_m2K = 1e7;
+    bare.shell_W_per_m2K = 1e7;
+    bare.start_C = 0;
+    bare.ambient_C = 0;
+    for (size_t i = 0; i < bare.wall.count; ++i) {
+        bare.wall.area_m2[i] = 0.2;
+        bare.wall.slope_per_K[i] = 0;
+        bare.wall.W_per_mK[i] = 0.1;
+        bare.wall.J_per_m3K[i] = 3e5;
+    }
+    bare.wall.face_m2 = bare.wall.outer_m2 = 0.2;
+    ovp_thermal_start(&bare, &now);
+    now.chamber_C = now.element_C = 100;
+    for (int i = 0; i < 1200; ++i) {
+        ovp_thermal_step(&bare, 1, 0, &now);
+        if (i != 299 && i != 599 && i != 1199) {
+            continue;
+        }
+        double depth_m = 0;
+        for (size_t k = 0; k < bare.wall.count; ++k) {
+            const double x = depth_m + 0.5 * bare.wall.thickness_m[k];
+            double value = 100 * (1 - x / 0.05);
+            for (int n = 1; n < 60; ++n) {
+                value -= 200 / (pi * n) * sin(n * pi * x / 0.05) *
+                         exp(-diffusivity * n * n * pi * pi * now.time_s / (0.05 * 0.05));
+            }
+            assert_near(now.wall_C[k], value, 0.8);
+            depth_m += bare.wall.thickness_m[k];
+        }
+    }
+}
+
+/* Langmuir, Adams and Meikle 1913, as the constants of the shape factor are usually given: a cube of side a
+   in a wall of L conducts 6 a^2/L + 12 * 0.54 a + 8 * 0.15 L. */
+static void edges_and_corners(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(1000, 120, 8, 8, 8);
+    ovp_thermal_parameters cube = parameters_of(&oven);
+    const double side_m = 8 * 0.0254;
+    const double depth_m = 2 * 0.0254;
+    const double shape_m = 6 * side_m * side_m / depth_m + 12 * 0.54 * side_m + 8 * 0.15 * depth_m;
+    double conducted = 0;
+
+    for (int half = 0; half < 2; ++half) {
+        const ovp_thermal_lining *lining = half ? &cube.floor : &cube.wall;
+        double resistance = 0;
+        for (size_t i = 0; i < lining->count; ++i) {
+            resistance += lining->thickness_m[i] / lining->area_m2[i];
+        }
+        conducted += 1 / resistance;
+    }
+    assert_near(conducted, shape_m, 0.01 * shape_m);
+}
+
+static void energy_balance_closes(void **state)
+{
+    (void)state;
+    ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    oven.floor.count = 1;
+    oven.floor.layers[0] = (ovp_oven_layer){0.0254, OVP_OVEN_CAST_REFRACTORY};
+    const ovp_thermal_conditions conditions = {NAN, 10, 30, 500};
+    ovp_thermal_parameters parameters;
+    ovp_thermal_state now;
+
+    assert_int_equal(ovp_thermal_from_oven(&oven, &conditions, &parameters, NULL), OVP_OK);
+    parameters.moisture_kg = 0.4;
+    parameters.door_leak_m2 = 2e-4;
+    parameters.door_leak_W_per_K = 0.2;
+    ovp_thermal_start(&parameters, &now);
+    for (int i = 0; i < 7200; ++i) {
+        ovp_thermal_step(&parameters, 1, i % 300 < 200 ? 1 : 0.1, &now);
+        const double balance_J =
+            now.energy_in_J - now.lost_J - now.evaporated_J - ovp_thermal_stored_J(&parameters, &now);
+        assert_near(balance_J, 0, 1e-6 * (1000 + now.energy_in_J));
+    }
+    assert_near(now.evaporated_J, 0.4 * 2257000, 0.4 * 2257000);
+}
+
+static void steps_converge(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    const ovp_thermal_parameters parameters = parameters_of(&oven);
+    ovp_thermal_state coarse, fine;
+
+    ovp_thermal_start(&parameters, &coarse);
+    ovp_thermal_start(&parameters, &fine);
+    for (int i = 0; i < 1800; i += 60) {
+        ovp_thermal_step(&parameters, 60, 1, &coarse);
+        for (int k = 0; k < 600; ++k) {
+            ovp_thermal_step(&parameters, 0.1, 1, &fine);
+        }
+        assert_near(coarse.sensor_C, fine.sensor_C, 3);
+    }
+    assert_near(coarse.sensor_C, fine.sensor_C, 0.5);
+}
+
+static void more_volts_heat_faster(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    const double to_C[] = {200, 600, 900};
+    double before_s[3] = {1e9, 1e9, 1e9};
+
+    for (double volts = 90; volts <= 150; volts += 10) {
+        const ovp_thermal_conditions conditions = {volts, NAN, NAN, 0};
+        ovp_thermal_parameters parameters;
+        double times_s[3];
+        assert_int_equal(ovp_thermal_from_oven(&oven, &conditions, &parameters, NULL), OVP_OK);
+        ovp_thermal_heat_up(&parameters, to_C, 3, 8 * 3600, times_s);
+        for (int i = 0; i < 3; ++i) {
+            assert_true(times_s[i] < before_s[i]);
+            before_s[i] = times_s[i];
+        }
+    }
+}
+
+/* t ~ V^-n with n = 2P/(P - L), L the mean loss on the way up (from the energy balance). */
+static void exponent_of_the_supply(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    const double to_C[] = {celsius(1500)};
+    const double ratio = 0.99;
+    const ovp_thermal_parameters rated = parameters_of(&oven);
+    ovp_thermal_parameters low = rated;
+    ovp_thermal_state now;
+    ovp_thermal_mark mark, low_mark;
+
+    low.supply_V *= ratio;
+    ovp_thermal_marks(&rated, to_C, 1, 36000, &mark);
+    ovp_thermal_marks(&low, to_C, 1, 36000, &low_mark);
+    ovp_thermal_start(&rated, &now);
+    while (now.time_s + 1 < mark.time_s) {
+        ovp_thermal_step(&rated, 1, 1, &now);
+    }
+    /* What leaves through the shell is little; what goes on into the lining behind the face counts as loss
+       too, so the exponent found lies above the one made from the shell's loss alone. */
+    const double n = log(low_mark.time_s / mark.time_s) / -log(ratio);
+    const double least = 2 * now.energy_in_J / (now.energy_in_J - now.lost_J);
+    assert_true(n > least);
+    assert_true(n > 2.2 && n < 4.5);
+}
+
+static void ceiling_is_where_power_meets_loss(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(700, 120, 6, 6, 10);
+    const ovp_thermal_parameters parameters = parameters_of(&oven);
+    const double ceiling_C = ovp_thermal_ceiling(&parameters);
+    ovp_thermal_state now;
+
+    ovp_thermal_start(&parameters, &now);
+    for (int i = 0; i < 48 * 60; ++i) {
+        ovp_thermal_step(&parameters, 60, 1, &now);
+    }
+    assert_near(now.sensor_C, ceiling_C, 0.05 * ceiling_C);
+    assert_near(now.loss_W, now.power_W, 0.01 * now.power_W);
+}
+
+static void curve_and_marks_agree(void **state)
+{
+    (void)state;
+    const ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    const ovp_thermal_parameters parameters = parameters_of(&oven);
+    const double to_C[] = {20, 100, 500, 800, 3000};
+    double times_s[5], temperature_C[4];
+
+    ovp_thermal_heat_up(&parameters, to_C, 5, 7200, times_s);
+    assert_true(times_s[0] == 0);
+    assert_true(isnan(times_s[4]));
+    ovp_thermal_curve(&parameters, times_s, 4, temperature_C);
+    for (int i = 1; i < 4; ++i) {
+        assert_near(temperature_C[i], to_C[i], 1e-6);
+    }
+}
+
+static void missing_figures_are_named(void **state)
+{
+    (void)state;
+    ovp_thermal_parameters parameters;
+    ovp_error error = {0};
+    ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+
+    oven.element_count = 0;
+    assert_int_equal(ovp_thermal_from_oven(&oven, NULL, &parameters, &error), OVP_ERROR_DATA);
+    assert_non_null(strstr(error.what, "elements"));
+    oven = make_oven(2000, 120, NAN, 6, 10);
+    assert_int_equal(ovp_thermal_from_oven(&oven, NULL, &parameters, &error), OVP_ERROR_DATA);
+    assert_non_null(strstr(error.what, "chamber"));
+    oven = make_oven(2000, NAN, 6, 6, 10);
+    assert_int_equal(ovp_thermal_from_oven(&oven, NULL, &parameters, &error), OVP_ERROR_DATA);
+    assert_non_null(strstr(error.what, "volts"));
+    oven = make_oven(2000, 120, 6, 6, 10);
+    oven.wall.count = 0;
+    assert_int_equal(ovp_thermal_from_oven(&oven, NULL, &parameters, &error), OVP_ERROR_DATA);
+    assert_non_null(strstr(error.what, "lining"));
+}
+
+/* Common practice, no published source: within 20 % of each. */
+static void heat_up_of_a_small_oven(void **state)
+{
+    (void)state;
+    ovp_oven oven = make_oven(2000, 120, 6, 6, 10);
+    oven.floor.count = 1;
+    oven.floor.layers[0] = (ovp_oven_layer){0.0254, OVP_OVEN_CAST_REFRACTORY};
+    const ovp_thermal_parameters parameters = parameters_of(&oven);
+    const double to_C[] = {celsius(1200), celsius(1500), celsius(1700), celsius(2000)};
+    const double minutes[] = {20, 30, 40, 50};
+    double times_s[4];
+
+    ovp_thermal_heat_up(&parameters, to_C, 4, 36000, times_s);
+    for (int i = 0; i < 4; ++i) {
+        assert_near(times_s[i] / 60, minutes[i], 0.2 * minutes[i]);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(cooling_of_a_sphere),
+        cmocka_unit_test(layers_in_series),
+        cmocka_unit_test(water_takes_its_latent_heat),
+        cmocka_unit_test(half_space_under_constant_flux),
+        cmocka_unit_test(slab_transient),
+        cmocka_unit_test(edges_and_corners),
+        cmocka_unit_test(energy_balance_closes),
+        cmocka_unit_test(steps_converge),
+        cmocka_unit_test(more_volts_heat_faster),
+        cmocka_unit_test(exponent_of_the_supply),
+        cmocka_unit_test(ceiling_is_where_power_meets_loss),
+        cmocka_unit_test(curve_and_marks_agree),
+        cmocka_unit_test(missing_figures_are_named),
+        cmocka_unit_test(heat_up_of_a_small_oven),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
