@@ -16,11 +16,20 @@ for i = 0, 14 do
     coefficients[#coefficients + 1] = "c" .. i
 end
 
+local inverse_coefficients = {}
+for i = 0, 10 do
+    inverse_coefficients[#inverse_coefficients + 1] = "d" .. i
+end
+
 local tables = {
     -- thermocouple
     { "its90-emf-from-temperature.csv", {
         { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "order", "i" }, { "a0_mV", "n" },
         { "a1_per_C2", "n" }, { "a2_C", "n" }, { coefficients, "d" },
+    } },
+    { "its90-approximate-inverse.csv", {
+        { "type", "s" }, { "emf_low_mV", "n" }, { "emf_high_mV", "n" }, { "order", "i" },
+        { "error_low_C", "n" }, { "error_high_C", "n" }, { inverse_coefficients, "n" },
     } },
     { "tolerances.csv", {
         { "name", "s" }, { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "abs_C", "n" },
