@@ -190,27 +190,25 @@ size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis
 /* ---- faults in the model ------------------------------------------------------------------------ */
 
 /** What a fault does to a run, beyond the thermal parameters that it moves. */
-typedef struct ovp_diagnosis_disturbance {
-    ovp_tc_loop loop;        /**< how the sensor loop is wired and read; init as a right loop */
-    double offset_C;         /**< added to the display */
-    double noise_C;          /**< standard deviation added to the display */
-    double dropouts_per_h;   /**< random interruptions of the power path or the sensor */
-    bool dropouts_of_sensor; /**< else of power */
-    double dropout_s;        /**< mean length */
-    double from_s;           /**< the fault begins then; 0 from the start */
-    double frozen_from_s;    /**< NAN; display stuck from then */
-} ovp_diagnosis_disturbance;
+typedef ovp_thermal_disturbance ovp_diagnosis_disturbance;
 
 /**
- * Move parameters and disturbance as a fault of a severity does. severity 0..1 of the row's range.
- * Errors: OVP_ERROR_DATA when the fault cannot show in a log at all (trace = never).
+ * Move parameters and disturbance as a fault of a severity does; several faults may be applied one after the
+ * other. severity is the place in the row's range: 0 mild, 1 severe; a quantity may lie outside.
+ * Errors: OVP_ERROR_DATA for an unknown fault, one that cannot show in a log at all (trace = never), or a
+ * severity that no oven could have.
  */
 ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, double severity,
                                      ovp_thermal_parameters *parameters,
                                      ovp_diagnosis_disturbance *disturbance, ovp_error *error);
 
-/** Severity from "0.4" or a quantity in the row's unit ("228V", "15%"). */
-ovp_status ovp_diagnosis_severity(const char *fault, const char *text, double *severity, ovp_error *error);
+/**
+ * Severity from "0.4" (0..1) or a quantity in the row's unit ("15%", "0.3ohm", "1kg"), for supply faults also
+ * volts
+ * ("228V", of this oven's supply), for a wrong type its letter. Errors: OVP_ERROR_DATA.
+ */
+ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const char *text, double *severity,
+                                  ovp_error *error);
 
 #ifdef __cplusplus
 }
