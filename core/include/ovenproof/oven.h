@@ -21,6 +21,7 @@ enum {
     OVP_OVEN_ELEMENTS = 12,
     OVP_OVEN_HEAT_UP = 16,
     OVP_OVEN_LAYERS = 6,
+    OVP_OVEN_WORD_SIZE = 40,
 };
 
 /** The parts whose presence matters to a question or a fault (column needs_part of the tables). */
@@ -81,6 +82,7 @@ typedef struct ovp_oven_layer {
 typedef struct ovp_oven_lining {
     ovp_oven_layer layers[OVP_OVEN_LAYERS]; /**< hot face first */
     size_t count;
+    char words[OVP_OVEN_LAYERS][OVP_OVEN_WORD_SIZE]; /**< as written, of an unknown material; else "" */
 } ovp_oven_lining;
 
 typedef struct ovp_oven_limit {
@@ -140,6 +142,8 @@ typedef enum ovp_oven_leaf {
     OVP_OVEN_LEAF_TEXT,
     OVP_OVEN_LEAF_NUMBER,
     OVP_OVEN_LEAF_BOOLEAN, /**< text is "true" or "false" */
+    OVP_OVEN_LEAF_EMPTY,   /**< a table without entries; text is "". `elements = { {} }` is one element, not
+                              known */
 } ovp_oven_leaf;
 
 /**
@@ -152,6 +156,12 @@ typedef enum ovp_oven_leaf {
 ovp_status ovp_oven_set(ovp_oven *oven, const char *path, ovp_oven_leaf leaf, const char *text,
                         ovp_error *warning, ovp_error *error);
 
+/**
+ * Forget one leaf: it becomes "not given". An element or heat-up line keeps its place.
+ * Errors (OVP_ERROR_DATA): an unknown field.
+ */
+ovp_status ovp_oven_clear(ovp_oven *oven, const char *path, ovp_error *error);
+
 /** After the last leaf: what must be there is there and agrees (heat-up rising, limit above it, ...). */
 ovp_status ovp_oven_check(const ovp_oven *oven, ovp_error *error);
 
@@ -159,13 +169,15 @@ ovp_status ovp_oven_check(const ovp_oven *oven, ovp_error *error);
 typedef struct ovp_oven_field {
     const char *path; /**< "elements[].watts"; [] is any index */
     ovp_text_kind kind;
-    bool is_text; /**< a word or free text, `kind` unused */
-    bool is_yes_no;
+    int store;           /**< private to the room, as the three sizes: where the value lives */
     const char *choices; /**< "single|parallel|series" or NULL */
     double low, high;    /**< range in the kind's unit */
-    bool required;
     const char *text;    /**< what it is, for a person */
     const char *matters; /**< what cannot be said without it */
+    size_t offset, known_offset, stride;
+    bool is_text; /**< a word or free text, `kind` unused */
+    bool is_yes_no;
+    bool required;
 } ovp_oven_field;
 
 /** The table; NULL path past the last. */
@@ -173,6 +185,14 @@ const ovp_oven_field *ovp_oven_fields(void);
 
 /** True when the field (a path of the table; [] means the first) has been given. */
 bool ovp_oven_given(const ovp_oven *oven, const char *path);
+
+/** Material of a lining by its words ("insulating firebrick"; "fiber" is "fibre"); UNKNOWN for any other. */
+ovp_oven_material ovp_oven_material_named(ovp_span words);
+/** "fibre board"; "" for OVP_OVEN_MATERIAL_UNKNOWN. */
+const char *ovp_oven_material_name(ovp_oven_material material);
+
+/** One leaf as `ovp_oven_write` writes it ("240V", "parallel", "yes"); false when it is not given. */
+bool ovp_oven_value(const ovp_oven *oven, const char *path, char *buffer, size_t size);
 
 /** A part by its word ("door_switch"); false for an unknown word. */
 bool ovp_oven_part_named(ovp_span name, ovp_oven_part *part);
