@@ -1,0 +1,10 @@
+/* What the files of this room share. */
+#ifndef OVENPROOF_ELECTRICAL_INTERNAL_H
+#define OVENPROOF_ELECTRICAL_INTERNAL_H
+
+#include "ovenproof/electrical.h"
+
+/** A row of reference/electrical.csv; NAN for a name that is not there. */
+double electrical_figure(const char *name);
+
+#endif
