@@ -8,12 +8,17 @@
 --     };
 -- Kinds: s string ("" stays ""), n number (empty becomes NAN), i integer (empty becomes 0), d the nearest
 -- double and what it lacks of the decimal figure, as {high, low} (empty becomes {0, 0}). A list of names in
--- place of one name becomes an array.
+-- place of one name becomes an array. l words parted by |: two cells, their count and an array of strings.
 -- Lines that start with # are comments in every table.
 
 local coefficients = {}
 for i = 0, 14 do
     coefficients[#coefficients + 1] = "c" .. i
+end
+
+local inverse_coefficients = {}
+for i = 0, 10 do
+    inverse_coefficients[#inverse_coefficients + 1] = "d" .. i
 end
 
 local factors = { "f20" } -- temperature factors of heater alloys
@@ -22,10 +27,20 @@ for i = 1, 13 do
 end
 
 local tables = {
+    -- electrical
+    { "heater-ct.csv", {
+        { "alloy", "s" }, { "also", "s" }, { "usual", "i" }, { factors, "n" }, { "source", "s" },
+    } },
+    { "awg.csv", { { "awg", "i" }, { "ohm_per_1000ft", "n" }, { "diameter_in", "n" }, { "source", "s" } } },
+    { "electrical.csv", { { "name", "s" }, { "value", "n" }, { "unit", "s" }, { "source", "s" } } },
     -- thermocouple
     { "its90-emf-from-temperature.csv", {
         { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "order", "i" }, { "a0_mV", "n" },
         { "a1_per_C2", "n" }, { "a2_C", "n" }, { coefficients, "d" },
+    } },
+    { "its90-approximate-inverse.csv", {
+        { "type", "s" }, { "emf_low_mV", "n" }, { "emf_high_mV", "n" }, { "order", "i" },
+        { "error_low_C", "n" }, { "error_high_C", "n" }, { inverse_coefficients, "n" },
     } },
     { "tolerances.csv", {
         { "name", "s" }, { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "abs_C", "n" },
@@ -39,12 +54,27 @@ local tables = {
     { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
         { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
     { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },
-    -- electrical
-    { "heater-ct.csv", {
-        { "alloy", "s" }, { "also", "s" }, { "usual", "i" }, { factors, "n" }, { "source", "s" },
+    -- diagnosis
+    { "faults.csv", {
+        { "id", "s" }, { "family", "s" }, { "title", "s" },
+        { { "prior_new_build", "prior_in_service", "prior_after_transport", "prior_after_rewire" }, "n" },
+        { "danger_level", "i" }, { "danger", "s" }, { "mechanism", "s" }, { "signature_trace", "s" },
+        { "signature_display", "s" }, { "remedy", "s" }, { "caution", "s" }, { "basis", "s" },
+        { "needs_part", "s" }, { "trace", "s" }, { "severity_unit", "s" }, { "mild", "n" }, { "severe", "n" },
+        { "broke_by", "s" }, { "repair_minutes", "n" },
     } },
-    { "awg.csv", { { "awg", "i" }, { "ohm_per_1000ft", "n" }, { "diameter_in", "n" }, { "source", "s" } } },
-    { "electrical.csv", { { "name", "s" }, { "value", "n" }, { "unit", "s" }, { "source", "s" } } },
+    { "measurements.csv", {
+        { "id", "s" }, { "question", "s" }, { "unit", "s" }, { "tools", "s" }, { "who", "s" },
+        { "energised", "s" }, { "caution", "s" }, { "needs_part", "s" }, { "why", "s" }, { "expect", "s" },
+        { "group", "s" }, { "states", "s" }, { "read_by", "s" }, { "reference", "s" }, { "keywords", "s" },
+        { "formula", "s" }, { "hazard_level", "i" }, { "minutes", "n" }, { "wait_minutes", "n" },
+        { "choices", "l" },
+    } },
+    { "outcomes.csv", {
+        { "measurement", "s" }, { "outcome", "s" }, { "low", "n" }, { "high", "n" }, { "unit", "s" },
+        { "relative_to", "s" }, { "text", "s" },
+    } },
+    { "likelihoods.csv", { { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" } } },
 }
 
 local source_folder, output_folder = arg[1], arg[2]
@@ -201,6 +231,14 @@ local writers = {
         return text
     end,
 }
+
+function writers.l(text)
+    local words = {}
+    for word in text:gmatch("[^|]+") do
+        words[#words + 1] = literal(word)
+    end
+    return #words .. ", (const char *const[]){" .. table.concat(words, ", ") .. "}"
+end
 
 for _, entry in ipairs(tables) do
     local name, columns = entry[1], entry[2]

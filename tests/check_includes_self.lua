@@ -15,7 +15,11 @@ end
 
 write("core/include/ovenproof/text.h", '#include "ovenproof/base.h"\n')
 write("core/include/ovenproof/oven.h", '#include "ovenproof/text.h"\n')
-write("core/text/upward.c", '#include "ovenproof/oven.h"\n#include <time.h>\n' .. 'int f(void) { return puts("x"); }\n')
+write("core/text/upward.c", [[
+#include "ovenproof/oven.h"
+#include <time.h>
+int f(void) { return puts("x"); }
+]])
 write("core/oven/private.c", '#include "text/text_internal.h"\n#include "lua/lua.h"\n')
 
 local run = assert(io.popen("lua5.4 " .. tree .. "/tests/check_includes.lua " .. folder))

@@ -123,3 +123,36 @@ const char *command_value_at(const command_call *call, const char *name, size_t 
             return call->given[i].value;
     return NULL;
 }
+
+ovp_status command_quantity(const command_call *call, const char *name, ovp_text_kind kind, double *value,
+                            ovp_error *error)
+{
+    const char *text = command_value(call, name);
+    if (text == NULL)
+        return OVP_OK;
+    ovp_status status = ovp_text_quantity(ovp_span_of(text), kind, call->degrees, value, error);
+    if (status == OVP_OK)
+        return OVP_OK;
+    if (error != NULL) {
+        char what[OVP_ERROR_TEXT_SIZE];
+        ovp_copy_string(what, sizeof what, ovp_span_of(error->what));
+        snprintf(error->what, sizeof error->what, "option --%s: %.280s", name, what);
+        error->status = OVP_ERROR_USAGE;
+    }
+    return OVP_ERROR_USAGE;
+}
+
+/* --degrees first, then OVENPROOF_DEGREES; the settings are asked by the caller when both are silent. */
+ovp_status command_find_degrees(command_call *call, ovp_error *error)
+{
+    const char *word = command_value(call, "degrees");
+    if (word != NULL) {
+        if (!ovp_text_degrees_named(ovp_span_of(word), &call->degrees))
+            return ovp_error_set(error, OVP_ERROR_USAGE, "option --degrees: \"%s\" is not F, C or K", word);
+        return OVP_OK;
+    }
+    word = getenv("OVENPROOF_DEGREES");
+    if (word != NULL && word[0] != '\0' && !ovp_text_degrees_named(ovp_span_of(word), &call->degrees))
+        return ovp_error_set(error, OVP_ERROR_USAGE, "OVENPROOF_DEGREES: \"%s\" is not F, C or K", word);
+    return OVP_OK;
+}

@@ -10,6 +10,9 @@ const command_option *command_common_options(void);
 /** Sort words into operands and options of call->definition. Errors: OVP_ERROR_USAGE. */
 ovp_status command_take_apart(command_call *call, char **arguments, int count, ovp_error *error);
 
+/** Fill call->degrees from --degrees or the environment; NONE when neither says. Errors: OVP_ERROR_USAGE. */
+ovp_status command_find_degrees(command_call *call, ovp_error *error);
+
 /** Print the help of one command, from its rows. */
 void command_print_help(const command_definition *definition);
 

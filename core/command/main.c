@@ -78,6 +78,8 @@ static int run_command(const command_definition *definition, char **arguments, i
         command_print_help(definition);
         return command_finish(0);
     }
+    if (command_find_degrees(&call, &error) != OVP_OK)
+        return command_fail(&error);
     return command_finish(definition->run(&call));
 }
 

@@ -1,7 +1,16 @@
 #include "command/command.h"
 
+extern const command_definition command_emf;
+extern const command_definition command_table_of;
+extern const command_definition command_temperature;
+
 /* The order here is the order of `ovenproof --help`: first what a shop does first. A command is one file
    NAME.c with `const command_definition command_NAME`, declared and listed here. */
+/* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
+    &command_emf,
+    &command_temperature,
+    &command_table_of,
     NULL,
 };
+/* clang-format on */

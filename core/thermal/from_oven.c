@@ -46,6 +46,11 @@ void ovp_thermal_conditions_init(ovp_thermal_conditions *conditions)
     *conditions = (ovp_thermal_conditions){NAN, NAN, NAN, 0};
 }
 
+double ovp_thermal_steel_J_per_K(double mass_kg)
+{
+    return mass_kg * thermal_figure("steel_J_per_kgK");
+}
+
 static double total_thickness_m(const ovp_oven_lining *layers)
 {
     double thickness_m = 0;

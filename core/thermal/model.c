@@ -201,7 +201,7 @@ static double take_lining(const ovp_thermal_parameters *parameters, const therma
     return steam_W;
 }
 
-static void lag(double seconds, double constant_s, double input, double *value)
+void thermal_lag(double seconds, double constant_s, double input, double *value)
 {
     *value += seconds / (constant_s + seconds) * (input - *value);
 }
@@ -215,14 +215,16 @@ static void step_sensor(const ovp_thermal_parameters *parameters, double seconds
                     parameters->sensor_element_share * (state->element_C - state->chamber_C);
 
     for (size_t i = 0; i < OVP_THERMAL_STAGES; ++i) {
-        lag(seconds, parameters->sensor_dead_s / OVP_THERMAL_STAGES, seen_C, &state->sensor_stage_C[i]);
+        thermal_lag(seconds, parameters->sensor_dead_s / OVP_THERMAL_STAGES, seen_C,
+                    &state->sensor_stage_C[i]);
         seen_C = state->sensor_stage_C[i];
     }
-    lag(seconds, parameters->sensor_lag_s, seen_C, &state->sensor_C);
-    lag(seconds, parameters->head_lag_s, parameters->ambient_C + parameters->head_share * rise_K,
-        &state->head_C);
-    lag(seconds, parameters->panel_lag_s,
-        parameters->ambient_C + parameters->panel_rise_C * rise_K / panel_reference_K, &state->panel_C);
+    thermal_lag(seconds, parameters->sensor_lag_s, seen_C, &state->sensor_C);
+    thermal_lag(seconds, parameters->head_lag_s, parameters->ambient_C + parameters->head_share * rise_K,
+                &state->head_C);
+    thermal_lag(seconds, parameters->panel_lag_s,
+                parameters->ambient_C + parameters->panel_rise_C * rise_K / panel_reference_K,
+                &state->panel_C);
 }
 
 static double shell_loss_W(const ovp_thermal_parameters *parameters, const thermal_chain *chain,

@@ -43,4 +43,11 @@ ovp_status thermal_slice(const ovp_oven_lining *layers, double face_m2, double e
 /* A free figure of reference/oven-model.csv; NAN for a name that is not there. */
 double thermal_figure(const char *name);
 
+/* One first-order lag, implicit: never overshoots, whatever the step. */
+void thermal_lag(double seconds, double constant_s, double input, double *value);
+
+/* Counter-based random numbers: 0 <= uniform < 1; normal with mean 0 and standard deviation 1. */
+double thermal_uniform(uint64_t seed, uint64_t stream, uint64_t counter);
+double thermal_normal(uint64_t seed, uint64_t stream, uint64_t counter);
+
 #endif

@@ -93,3 +93,15 @@ ovp_status ovp_tc_temperature_at(ovp_tc_type type, double emf_mV, double cold_C,
         return status;
     return ovp_tc_temperature(type, emf_mV + cold_mV, temperature_C, error);
 }
+
+ovp_status ovp_tc_emf_at(ovp_tc_type type, double temperature_C, double cold_C, double *emf_mV,
+                         ovp_error *error)
+{
+    double hot_mV = 0.0, cold_mV = 0.0;
+    ovp_status status = ovp_tc_emf(type, cold_C, &cold_mV, error);
+    if (status == OVP_OK)
+        status = ovp_tc_emf(type, temperature_C, &hot_mV, error);
+    if (status == OVP_OK)
+        *emf_mV = hot_mV - cold_mV;
+    return status;
+}

@@ -59,7 +59,9 @@ static void right_loop_reads_the_tip(void **state)
     for (int type = 0; type < OVP_TC_TYPES; type++) {
         double low_C, high_C, low_mV, high_mV;
         ovp_tc_range((ovp_tc_type)type, &low_C, &high_C, &low_mV, &high_mV);
-        for (double tip_C = type == OVP_TC_B ? 43.0 : low_C; tip_C <= high_C; tip_C += 7.7) {
+        low_C = type == OVP_TC_B ? 43.0 : low_C;
+        for (int i = 0; i <= 300; i++) {
+            double tip_C = low_C + (high_C - low_C) * i / 300.0;
             ovp_tc_loop loop;
             ovp_tc_loop_init(&loop, (ovp_tc_type)type, tip_C, 37.7);
             loop.head_C = 71.1;
@@ -160,8 +162,8 @@ static void reversed_at_the_head(void **state)
         loop.reversed = loop.extension_reversed = true;
         loop.head_C = celsius(160);
         check(&loop, rows[i].at_400_F, 1.0, "C");
-        for (double tip_F = 1000; tip_F <= 2000; tip_F += 500) {
-            loop.tip_C = celsius(tip_F);
+        for (int half = 2; half <= 4; half++) {
+            loop.tip_C = celsius(500.0 * half);
             check(&loop, UNDER, 1.0, "C");
         }
         loop.tip_C = loop.head_C = celsius(75);

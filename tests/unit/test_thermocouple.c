@@ -306,7 +306,9 @@ static void seebeck_is_the_slope(void **state)
     for (int type = 0; type < OVP_TC_TYPES; type++) {
         double low_C, high_C, low_mV, high_mV;
         ovp_tc_range((ovp_tc_type)type, &low_C, &high_C, &low_mV, &high_mV);
-        for (double t = low_C + 0.35; t < high_C - 0.1; t += 7.3) {
+        int steps = (int)((high_C - low_C - 0.5) / 7.3);
+        for (int i = 0; i < steps; i++) {
+            double t = low_C + 0.35 + 7.3 * i;
             double below = NAN, above = NAN;
             if (t < 0.1 && t > -0.1)
                 continue;
@@ -328,6 +330,152 @@ static void cold_junction_by_emf(void **state)
     assert_true(fabs(temperature_C * 1.8 + 32.0 - 195.0) < 0.5);
     ovp_error error = {0};
     assert_int_equal(ovp_tc_temperature_at(OVP_TC_K, 2.55, -300.0, &temperature_C, &error), OVP_ERROR_DATA);
+}
+
+/* Worked examples of two public training pages: emf and reference junction to temperature. */
+static void worked_examples(void **state)
+{
+    (void)state;
+    static const struct {
+        ovp_tc_type type;
+        double emf_mV, cold_C, temperature_C, within_C;
+    } rows[] = {
+        /* K with its reference junction at 84 degF: 195, 357, 567 and 904 degF */
+        {OVP_TC_K, 2.55, 52.0 / 1.8, (195.0 - 32.0) / 1.8, 0.5 / 1.8},
+        {OVP_TC_K, 6.21, 52.0 / 1.8, (357.0 - 32.0) / 1.8, 0.5 / 1.8},
+        {OVP_TC_K, 10.93, 52.0 / 1.8, (567.0 - 32.0) / 1.8, 0.5 / 1.8},
+        {OVP_TC_K, 18.83, 52.0 / 1.8, (904.0 - 32.0) / 1.8, 0.5 / 1.8},
+        /* J with its reference junction at 17 degC */
+        {OVP_TC_J, 5.05, 17.0, 112.0, 0.5},
+        {OVP_TC_J, 31.44, 17.0, 586.0, 0.5},
+        {OVP_TC_J, 40.29, 17.0, 732.0, 0.5},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double got_C = NAN;
+        assert_int_equal(ovp_tc_temperature_at(rows[i].type, rows[i].emf_mV, rows[i].cold_C, &got_C, NULL),
+                         OVP_OK);
+        assert_true(fabs(got_C - rows[i].temperature_C) <= rows[i].within_C);
+    }
+    /* a maker's page: the eight types at 350 degC */
+    static const ovp_tc_type types[] = {OVP_TC_B, OVP_TC_E, OVP_TC_J, OVP_TC_K,
+                                        OVP_TC_N, OVP_TC_R, OVP_TC_S, OVP_TC_T};
+    static const double at_350_mV[] = {0.596, 24.964, 19.090, 14.293, 11.136, 2.896, 2.786, 17.819};
+    for (size_t i = 0; i < sizeof types / sizeof types[0]; i++) {
+        double emf_mV = NAN;
+        assert_int_equal(ovp_tc_emf(types[i], 350.0, &emf_mV, NULL), OVP_OK);
+        assert_true(fabs(emf_mV - at_350_mV[i]) <= 0.0005);
+    }
+}
+
+static const struct {
+    const char *type;
+    double low_mV, high_mV;
+    int order;
+    double low_C, high_C;
+    double d[11];
+} approximate[] = {
+#include "its90-approximate-inverse.inc"
+};
+
+/*
+ * NIST's approximate inverse functions state how far they are from the functions: approximate less exact lies
+ * in that band, plus half the last digit it is printed to.
+ */
+static void approximate_inverse_keeps_its_band(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof approximate / sizeof approximate[0]; i++) {
+        ovp_tc_type type;
+        assert_true(ovp_tc_type_named(ovp_span_of(approximate[i].type), false, &type));
+        bool thousandths = fabs(approximate[i].high_C) < 0.0095 || fabs(approximate[i].low_C) < 0.0095;
+        bool finer = fabs(approximate[i].high_C) < 0.00095 || fabs(approximate[i].low_C) < 0.00095;
+        double half_digit_C = finer ? 0.00005 : thousandths ? 0.0005 : 0.005;
+        double low_C, high_C, low_mV,
+            high_mV; /* the published top lies up to 0.0003 mV above the function's */
+        ovp_tc_range(type, &low_C, &high_C, &low_mV, &high_mV);
+        for (int k = 0; k <= 2000; k++) {
+            double emf_mV =
+                approximate[i].low_mV + (approximate[i].high_mV - approximate[i].low_mV) * k / 2000.0;
+            emf_mV = fmin(emf_mV, high_mV);
+            double exact_C = NAN, about_C = 0.0;
+            assert_int_equal(ovp_tc_temperature(type, emf_mV, &exact_C, NULL), OVP_OK);
+            for (int order = approximate[i].order; order >= 0; order--)
+                about_C = about_C * emf_mV + approximate[i].d[order];
+            double error_C = about_C - exact_C;
+            if (!(error_C >= approximate[i].low_C - half_digit_C &&
+                  error_C <= approximate[i].high_C + half_digit_C))
+                fail_msg("type %s at %.6f mV: %.6f outside %g..%g", approximate[i].type, emf_mV, error_C,
+                         approximate[i].low_C, approximate[i].high_C);
+        }
+    }
+}
+
+/* Whichever is greater: ASTM E230/E230M and IEC 60584-1 (as quoted; see reference/tolerances.csv for the
+ * status). */
+static void tolerance_classes(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        ovp_tc_type type;
+        double temperature_C, tolerance_C;
+    } rows[] = {
+        {"astm-e230-standard", OVP_TC_K, 100.0, 2.2},   {"astm-e230-standard", OVP_TC_K, 1000.0, 7.5},
+        {"astm-e230-standard", OVP_TC_K, -100.0, 2.2},  {"astm-e230-standard", OVP_TC_K, -200.0, 4.0},
+        {"astm-e230-special", OVP_TC_K, 1000.0, 4.0},   {"ASTM-E230-Special", OVP_TC_T, 20.0, 0.5},
+        {"astm-e230-standard", OVP_TC_J, 760.0, 5.7},   {"astm-e230-standard", OVP_TC_N, 1260.0, 9.45},
+        {"astm-e230-standard", OVP_TC_S, 600.0, 1.5},   {"astm-e230-special", OVP_TC_R, 1400.0, 1.4},
+        {"astm-e230-standard", OVP_TC_B, 1000.0, 5.0},  {"astm-e230-standard", OVP_TC_E, -200.0, 2.0},
+        {"iec-60584-1-class-1", OVP_TC_K, 375.0, 1.5},  {"iec-60584-1-class-1", OVP_TC_K, 1000.0, 4.0},
+        {"iec-60584-1-class-2", OVP_TC_K, 1200.0, 9.0}, {"iec-60584-1-class-3", OVP_TC_N, -200.0, 3.0},
+        {"iec-60584-1-class-1", OVP_TC_S, 1100.0, 1.0}, {"iec-60584-1-class-1", OVP_TC_R, 1600.0, 2.5},
+        {"iec-60584-1-class-2", OVP_TC_S, 1600.0, 4.0}, {"iec-60584-1-class-3", OVP_TC_B, 600.0, 4.0},
+        {"iec-60584-1-class-1", OVP_TC_T, 125.0, 0.5},  {"astm-e230-standard", OVP_TC_C, 1000.0, 10.0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double tolerance_C = NAN;
+        assert_int_equal(
+            ovp_tc_tolerance(rows[i].name, rows[i].type, rows[i].temperature_C, &tolerance_C, NULL), OVP_OK);
+        assert_true(fabs(tolerance_C - rows[i].tolerance_C) < 1e-12);
+    }
+    double ignored = 0.0;
+    ovp_error error = {0};
+    assert_int_equal(ovp_tc_tolerance("iec-60584-1-class-1", OVP_TC_K, 1100.0, &ignored, &error),
+                     OVP_ERROR_DATA);
+    assert_non_null(strstr(error.what, "1100"));
+    assert_int_equal(ovp_tc_tolerance("iec-60584-1-class-3", OVP_TC_J, 0.0, &ignored, &error),
+                     OVP_ERROR_DATA);
+    assert_int_equal(ovp_tc_tolerance("class 1", OVP_TC_K, 0.0, &ignored, &error), OVP_ERROR_DATA);
+    assert_int_equal(ovp_tc_tolerance("astm-e230-standard", OVP_TC_K, NAN, &ignored, &error), OVP_ERROR_DATA);
+    assert_string_equal(ovp_tc_tolerance_name(0), "astm-e230-standard");
+    assert_null(ovp_tc_tolerance_name(5));
+}
+
+/* Negative red (ASTM E230), negative white (IEC 60584-3); negative red is also common practice of the trade.
+ */
+static void colours(void **state)
+{
+    (void)state;
+    ovp_tc_colours found;
+    for (int type = 0; type < OVP_TC_TYPES; type++) {
+        if (ovp_tc_colours_of("us", (ovp_tc_type)type, &found))
+            assert_string_equal(found.negative, "red");
+        else
+            assert_int_equal(type, OVP_TC_C);
+        if (ovp_tc_colours_of("iec-60584-3", (ovp_tc_type)type, &found))
+            assert_string_equal(found.negative, "white");
+        else
+            assert_int_equal(type, OVP_TC_C);
+    }
+    assert_true(ovp_tc_colours_of("astm-e230", OVP_TC_K, &found));
+    assert_string_equal(found.positive, "yellow");
+    assert_string_equal(found.standard, "astm-e230");
+    assert_true(ovp_tc_colours_of("EU", OVP_TC_K, &found));
+    assert_string_equal(found.positive, "green");
+    assert_true(ovp_tc_colours_of("astm-e230", OVP_TC_R, &found));
+    assert_string_equal(found.sheath, "green");
+    assert_false(ovp_tc_colours_of("din-43714", OVP_TC_J, &found)); /* L is another couple */
+    assert_false(ovp_tc_colours_of("nowhere", OVP_TC_K, &found));
 }
 
 static void names(void **state)
@@ -356,6 +504,10 @@ int main(void)
         cmocka_unit_test(type_b_below_its_second_zero),
         cmocka_unit_test(seebeck_is_the_slope),
         cmocka_unit_test(cold_junction_by_emf),
+        cmocka_unit_test(worked_examples),
+        cmocka_unit_test(approximate_inverse_keeps_its_band),
+        cmocka_unit_test(tolerance_classes),
+        cmocka_unit_test(colours),
         cmocka_unit_test(names),
     };
     return cmocka_run_group_tests_name("thermocouple", tests, NULL, NULL);

@@ -26,24 +26,59 @@ enum {
 
 /** A row of faults.csv. Strings live as long as the program. */
 typedef struct ovp_diagnosis_fault {
-    const char *id, *family, *title;
+    const char *id, *family;
+    const char *title; /**< plain words for a person */
     double prior[4]; /**< by ovp_diagnosis_context */
-    int danger;      /**< 0 nuisance .. 4 life */
+    int danger;      /**< 0 nuisance, 1 work or time, 2 damage, 3 fire or spoiled safety, 4 life */
     const char *danger_text, *mechanism, *signature_trace, *signature_display, *remedy, *caution, *basis;
     const char *needs_part;
     const char *trace; /**< "log", "baseline", "never" */
     const char *severity_unit;
     double mild, severe;
+    const char *broke_by;  /**< what can have caused it, for "what broke this?" */
+    double repair_minutes; /**< hands-on, judgement */
 } ovp_diagnosis_fault;
 
 /** A row of measurements.csv with its outcomes. */
 typedef struct ovp_diagnosis_measurement {
-    const char *id, *question, *unit, *tools, *who, *energised, *caution, *needs_part, *why, *expect, *group;
-    int hazard_level;
+    const char *id, *question, *unit;
+    const char *tools;      /**< one word, "none" for bare hands */
+    const char *who;        /**< "owner" or "technician" */
+    const char *energised;  /**< "no", "controls", "normal-use", "live" */
+    const char *caution;    /**< column caution: the `hazard` of the JSON */
+    const char *needs_part; /**< parts by ovp_oven_part_named, parted by |; "" none */
+    const char *why;        /**< why it is asked */
+    const char *expect;     /**< template; word it with ovp_diagnosis_expect */
+    const char *group;      /**< questions of one root share a word; "" alone */
+    const char *states;     /**< of cover-off, unplugged, cooled, heated, parted by ; */
+    const char *read_by;    /**< "eye" or "meter" */
+    const char *reference;  /**< the figure that a ratio is relative to: "supply_V"...; "" none */
+    const char *keywords;   /**< short words that a person may volunteer, parted by ; */
+    const char *formula;    /**< for --why */
+    int hazard_level;       /**< 0 none .. 3 */
     double minutes, wait_minutes;
     size_t outcome_count;
     const char *const *outcomes;
 } ovp_diagnosis_measurement;
+
+/** One stretch of numbers that means an outcome: low <= x < high. A row of outcomes.csv. */
+typedef struct ovp_diagnosis_outcome {
+    const char *measurement, *outcome;
+    double low, high;        /**< NAN: this outcome has no bounds */
+    const char *unit;        /**< of the bounds */
+    const char *relative_to; /**< "none", "nominal", "record", "room", "line" */
+    const char *text;        /**< the outcome in plain words; "" on a further stretch of the same outcome */
+} ovp_diagnosis_outcome;
+
+/** A row of findings.csv. */
+typedef struct ovp_diagnosis_finding {
+    const char *id, *text, *unit;
+    const char *needs;
+    const char *answers; /**< "MEASUREMENT:outcome=answer|...": the same fact as that measurement; "" none */
+    const char *group;
+    size_t outcome_count;
+    const char *const *outcomes; /**< the normal one first */
+} ovp_diagnosis_finding;
 
 size_t ovp_diagnosis_fault_count(void);
 const ovp_diagnosis_fault *ovp_diagnosis_fault_at(size_t index);
@@ -52,6 +87,20 @@ const ovp_diagnosis_fault *ovp_diagnosis_fault_named(const char *id);
 size_t ovp_diagnosis_measurement_count(void);
 const ovp_diagnosis_measurement *ovp_diagnosis_measurement_at(size_t index);
 const ovp_diagnosis_measurement *ovp_diagnosis_measurement_named(const char *id);
+/** The rows of outcomes.csv: several may bear on one outcome. */
+size_t ovp_diagnosis_outcome_count(void);
+const ovp_diagnosis_outcome *ovp_diagnosis_outcome_at(size_t index);
+/** An outcome in plain words; the outcome itself when there are none. */
+const char *ovp_diagnosis_outcome_text(const char *measurement, const char *outcome);
+size_t ovp_diagnosis_finding_count(void);
+const ovp_diagnosis_finding *ovp_diagnosis_finding_at(size_t index);
+const ovp_diagnosis_finding *ovp_diagnosis_finding_named(const char *id);
+
+/**
+ * Measurements that a person's few words may be an answer to ("fuse good", "reads 40 low"), best first.
+ * Returns how many were found, at most capacity.
+ */
+size_t ovp_diagnosis_offer(const char *words, const ovp_diagnosis_measurement *found[], size_t capacity);
 
 /* ---- a case ------------------------------------------------------------------------------------- */
 
@@ -141,27 +190,25 @@ size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis
 /* ---- faults in the model ------------------------------------------------------------------------ */
 
 /** What a fault does to a run, beyond the thermal parameters that it moves. */
-typedef struct ovp_diagnosis_disturbance {
-    ovp_tc_loop loop;        /**< how the sensor loop is wired and read; init as a right loop */
-    double offset_C;         /**< added to the display */
-    double noise_C;          /**< standard deviation added to the display */
-    double dropouts_per_h;   /**< random interruptions of the power path or the sensor */
-    bool dropouts_of_sensor; /**< else of power */
-    double dropout_s;        /**< mean length */
-    double from_s;           /**< the fault begins then; 0 from the start */
-    double frozen_from_s;    /**< NAN; display stuck from then */
-} ovp_diagnosis_disturbance;
+typedef ovp_thermal_disturbance ovp_diagnosis_disturbance;
 
 /**
- * Move parameters and disturbance as a fault of a severity does. severity 0..1 of the row's range.
- * Errors: OVP_ERROR_DATA when the fault cannot show in a log at all (trace = never).
+ * Move parameters and disturbance as a fault of a severity does; several faults may be applied one after the
+ * other. severity is the place in the row's range: 0 mild, 1 severe; a quantity may lie outside.
+ * Errors: OVP_ERROR_DATA for an unknown fault, one that cannot show in a log at all (trace = never), or a
+ * severity that no oven could have.
  */
 ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, double severity,
                                      ovp_thermal_parameters *parameters,
                                      ovp_diagnosis_disturbance *disturbance, ovp_error *error);
 
-/** Severity from "0.4" or a quantity in the row's unit ("228V", "15%"). */
-ovp_status ovp_diagnosis_severity(const char *fault, const char *text, double *severity, ovp_error *error);
+/**
+ * Severity from "0.4" (0..1) or a quantity in the row's unit ("15%", "0.3ohm", "1kg"), for supply faults also
+ * volts
+ * ("228V", of this oven's supply), for a wrong type its letter. Errors: OVP_ERROR_DATA.
+ */
+ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const char *text, double *severity,
+                                  ovp_error *error);
 
 #ifdef __cplusplus
 }

@@ -24,8 +24,17 @@ typedef enum ovp_metrology_decision {
 /** "pass", "conditional-pass", "conditional-fail", "fail". */
 const char *ovp_metrology_decision_name(ovp_metrology_decision decision);
 
-/** Decision for an error, its expanded uncertainty (k = 2) and a tolerance, all in one unit, both >= 0. */
+/**
+ * Decision for an error, its expanded uncertainty (k = 2) and a tolerance, all in one unit, both >= 0. A bound
+ * that is met exactly belongs to the better side; 1e-9 units are allowed for the last bits of a subtraction.
+ */
 ovp_metrology_decision ovp_metrology_decide(double error, double expanded_uncertainty, double tolerance);
+
+/**
+ * Chance that the true value lies in low..high (either may be infinite) when a measurement gave `value` with
+ * standard uncertainty u > 0, normal and without other knowledge: JCGM 106:2012 clause 7.
+ */
+double ovp_metrology_conformance(double value, double u, double low, double high);
 
 /** One point of a comparison while readings are added. Start it with ovp_metrology_point_init. */
 typedef struct ovp_metrology_point {
@@ -50,7 +59,9 @@ typedef struct ovp_metrology_result {
 void ovp_metrology_point_init(ovp_metrology_point *point, double nominal_C, double reference_U_C,
                               double resolution_C);
 void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, double reading_C);
-/** The point's result. `tolerance_C` is the half-width at the reference temperature. */
+/**
+ * The point's result: U = 2 sqrt(type A^2 + (reference U / 2)^2 + resolution^2 / 12). A reference that nobody
+ * knows adds nothing to U, and a pass becomes a conditional pass. `tolerance_C` is the half-width at the reference temperature. */
 void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C,
                                 ovp_metrology_result *result);
 

@@ -158,6 +158,121 @@ double ovp_thermal_layers_resistance(const double thickness_m[], const double W_
 double ovp_thermal_lump_rate(double W_per_m2K, double area_m2, double kg_per_m3, double volume_m3,
                              double J_per_kgK);
 
+/** Heat capacity of a load of steel, J/K: mean value up to working temperature. */
+double ovp_thermal_steel_J_per_K(double mass_kg);
+
+/* ---- a run: the oven with its controller, its sensor loop and what is logged --------------------- */
+
+typedef enum ovp_thermal_break {
+    OVP_THERMAL_BREAK_OFF,  /**< output 0 while the sensor cannot be read: the usual and safe setting */
+    OVP_THERMAL_BREAK_FULL, /**< full output: the oven runs away */
+    OVP_THERMAL_BREAK_HOLD, /**< the last output is kept */
+} ovp_thermal_break;
+
+/** A controller: proportional band, integral and derivative time, time-proportioned output. */
+typedef struct ovp_thermal_controller {
+    double setpoint_C;
+    double band_C; /**< error that gives full output */
+    double integral_s;
+    double derivative_s;
+    double period_s; /**< of the time-proportioned output */
+    ovp_thermal_break on_break;
+    double display_low_C, display_high_C; /**< range of the display; NAN: the type's */
+} ovp_thermal_controller;
+
+/**
+ * A controller that suits the oven at a setpoint: from the description where it says (controller.pid, period,
+ * on_sensor_break, display range), else by the rule for integrating processes (Skogestad 2003) on the slope
+ * of the model at the setpoint.
+ */
+void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_parameters *parameters,
+                                double setpoint_C, ovp_thermal_controller *controller);
+
+/** What lives, beyond the heat. */
+typedef enum ovp_thermal_alive {
+    OVP_THERMAL_ALIVE,
+    OVP_THERMAL_CONTROLS_DEAD, /**< dark display, no heat, volts at the oven */
+    OVP_THERMAL_SUPPLY_DEAD,   /**< dark display, no heat, no volts */
+} ovp_thermal_alive;
+
+/**
+ * What goes wrong in a run beyond the thermal parameters. Nothing of it happens before from_s. Init with
+ * ovp_thermal_disturbance_init: a right loop, nothing wrong.
+ */
+typedef struct ovp_thermal_disturbance {
+    ovp_tc_loop right_loop; /**< as the drawing says: until from_s */
+    ovp_tc_loop loop;       /**< wiring and setting; temperatures are filled in as the run goes */
+    bool shorted;           /**< the legs touch on the way from the tip ... */
+    double short_share;     /**< ... to the head: 0 at the tip, 1 at the head */
+    double leak_ratio; /**< NAN; leak over hot loop resistance with the tip at 1093 degC, ten times more 140
+                          degC below */
+    double leak_share; /**< where it leaks: 0 tip, 1 head */
+    double compensation_gain;      /**< the cold-junction sensor reads panel + this times the panel's rise */
+    double gain;                   /**< relative error of the rise above the panel; 0 right */
+    double offset_C;               /**< added to the display */
+    double unit_gain, unit_offset; /**< the number shown is gain * T + offset; 1 and 0 right */
+    double noise_C;                /**< standard deviation added to the display */
+    double sensor_dropouts_per_h, power_dropouts_per_h;
+    double dropout_s;  /**< mean length */
+    double flicker;    /**< joint resistance varies by this share of itself; 0 steady */
+    double sag;        /**< share of the supply that another load takes while it runs */
+    double sag_mean_s; /**< mean time between its switching */
+    double from_s;     /**< the faults begin; 0 from the start */
+    bool frozen;       /**< the display stands still from then */
+    bool idle;         /**< the controller gives no output from then */
+    bool action_reversed;
+    double setpoint_share; /**< highest setpoint over the one wanted; 1 right */
+    double tuning;         /**< band and times over the right ones; 1 right */
+    ovp_thermal_alive alive;
+} ovp_thermal_disturbance;
+
+void ovp_thermal_disturbance_init(const ovp_oven *oven, ovp_thermal_disturbance *disturbance);
+
+/** How a run is made. */
+typedef struct ovp_thermal_plan {
+    ovp_thermal_parameters healthy; /**< until disturbance.from_s */
+    ovp_thermal_parameters faulty;  /**< after it; the same when nothing is wrong */
+    ovp_thermal_disturbance disturbance;
+    ovp_thermal_controller controller;
+    double noise_C;               /**< of a healthy display, standard deviation */
+    double resolution_C;          /**< of the display; 0 full precision */
+    double meter_noise;           /**< relative, of the volts and amps */
+    bool half_wave_meter_average; /**< the ammeter averages: a half wave shows 0.5, not 0.707 */
+    uint64_t seed;
+} ovp_thermal_plan;
+
+/** What is logged at an instant. */
+typedef struct ovp_thermal_sample {
+    double time_s;
+    ovp_tc_display display; /**< OK: temperature_C holds */
+    bool dark;              /**< no display at all */
+    double temperature_C;   /**< as shown; NAN when not OK or dark */
+    double setpoint_C, output_percent, supply_V, element_A, cold_junction_C;
+    double true_C; /**< chamber */
+} ovp_thermal_sample;
+
+/** A run under way; public, owned by the caller, about 5 KiB. */
+typedef struct ovp_thermal_run {
+    ovp_thermal_plan plan;
+    ovp_thermal_state state;
+    double cycle_s, on_until_s, output;
+    uint64_t cycle, samples;
+    double integral, last_shown_C, derivative_K;
+    double shown_C; /**< last good display */
+    ovp_tc_display display;
+    double sensor_back_s, power_back_s; /**< end of the dropout under way */
+    bool sagging;
+    double joint_share;
+} ovp_thermal_run;
+
+void ovp_thermal_run_start(const ovp_thermal_plan *plan, ovp_thermal_run *run);
+
+/**
+ * Go on to a time (not before the last) and log there. The same plan gives the same samples on any machine.
+ * element_A is the on-current: of now or of the controller's last cycle, 0 when the output is 0.
+ */
+void ovp_thermal_run_to(ovp_thermal_run *run, double time_s, ovp_thermal_sample *sample);
+
 #ifdef __cplusplus
 }
 #endif

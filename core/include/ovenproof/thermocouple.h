@@ -57,6 +57,11 @@ ovp_status ovp_tc_seebeck(ovp_tc_type type, double temperature_C, double *mV_per
  */
 ovp_status ovp_tc_temperature(ovp_tc_type type, double emf_mV, double *temperature_C, ovp_error *error);
 
+/** Emf of a couple with its reference junction at cold_C: what a meter at the screws shows. Errors as
+ * ovp_tc_emf. */
+ovp_status ovp_tc_emf_at(ovp_tc_type type, double temperature_C, double cold_C, double *emf_mV,
+                         ovp_error *error);
+
 /** Temperature of an emf measured with the reference junction at cold_C (added as emf, never as degrees). */
 ovp_status ovp_tc_temperature_at(ovp_tc_type type, double emf_mV, double cold_C, double *temperature_C,
                                  ovp_error *error);

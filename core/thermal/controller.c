@@ -1,0 +1,87 @@
+/* A controller that suits an oven. */
+#include "thermal/thermal_internal.h"
+
+#include <math.h>
+#include <string.h>
+
+/* controller.pid: band in degrees, integral and derivative time, each a word and a quantity or the quantity
+ * alone. */
+static bool piece_of(const char *text, size_t index, ovp_text_kind kind, ovp_text_degrees degrees,
+                     double *value)
+{
+    const char *from = text;
+
+    for (size_t i = 0; i < index; ++i) {
+        from = strchr(from, ',');
+        if (!from) {
+            return false;
+        }
+        ++from;
+    }
+    const char *comma = strchr(from, ',');
+    ovp_span piece = ovp_span_trim((ovp_span){from, comma ? (size_t)(comma - from) : strlen(from)});
+    size_t at = piece.count;
+    while (at > 0 && piece.bytes[at - 1] != ' ') {
+        --at;
+    }
+    piece = (ovp_span){piece.bytes + at, piece.count - at};
+    double read = NAN;
+    if (ovp_text_quantity(piece, kind, degrees, &read, NULL) != OVP_OK || !(read >= 0)) {
+        return false;
+    }
+    *value = read;
+    return true;
+}
+
+static void take_described(const ovp_oven *oven, ovp_thermal_controller *controller)
+{
+    const char *pid = oven->controller.pid;
+    double band_C = NAN;
+
+    if (piece_of(pid, 0, OVP_TEXT_TEMPERATURE_DIFFERENCE, oven->controller.degrees, &band_C) && band_C > 0) {
+        controller->band_C = band_C;
+        (void)piece_of(pid, 1, OVP_TEXT_DURATION, OVP_TEXT_DEGREES_NONE, &controller->integral_s);
+        (void)piece_of(pid, 2, OVP_TEXT_DURATION, OVP_TEXT_DEGREES_NONE, &controller->derivative_s);
+    }
+    if (oven->controller.period_s > 0) {
+        controller->period_s = oven->controller.period_s;
+    }
+    controller->display_low_C = oven->controller.display_low_C;
+    controller->display_high_C = oven->controller.display_high_C;
+    if (strcmp(oven->controller.on_sensor_break, "full") == 0) {
+        controller->on_break = OVP_THERMAL_BREAK_FULL;
+    } else if (strcmp(oven->controller.on_sensor_break, "hold") == 0) {
+        controller->on_break = OVP_THERMAL_BREAK_HOLD;
+    }
+}
+
+/* Slope at full output as the sensor passes a temperature, K/s. */
+static double slope_at(const ovp_thermal_parameters *parameters, double temperature_C)
+{
+    ovp_thermal_state state;
+    double before_C = parameters->start_C;
+
+    ovp_thermal_start(parameters, &state);
+    while (state.sensor_C < temperature_C && state.time_s < 6 * 3600.0) {
+        before_C = state.sensor_C;
+        ovp_thermal_step(parameters, 10, 1, &state);
+    }
+    return fmax((state.sensor_C - before_C) / 10, 0.01);
+}
+
+void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_parameters *parameters,
+                                double setpoint_C, ovp_thermal_controller *controller)
+{
+    const double delay_s = parameters->sensor_dead_s + parameters->sensor_lag_s;
+
+    *controller = (ovp_thermal_controller){
+        .setpoint_C = setpoint_C,
+        .band_C = 2 * delay_s * slope_at(parameters, setpoint_C),
+        .integral_s = 8 * delay_s,
+        .derivative_s = 0.5 * parameters->sensor_lag_s,
+        .period_s = thermal_figure("default_period_s"),
+        .display_low_C = NAN,
+        .display_high_C = NAN,
+    };
+    take_described(oven, controller);
+}
