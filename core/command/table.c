@@ -1,6 +1,7 @@
 #include "command/command.h"
 
 extern const command_definition command_emf;
+extern const command_definition command_misread;
 extern const command_definition command_table_of;
 extern const command_definition command_temperature;
 
@@ -8,6 +9,7 @@ extern const command_definition command_temperature;
    NAME.c with `const command_definition command_NAME`, declared and listed here. */
 /* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
+    &command_misread,
     &command_emf,
     &command_temperature,
     &command_table_of,

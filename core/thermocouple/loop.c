@@ -139,6 +139,22 @@ ovp_status ovp_tc_loop_read(const ovp_tc_loop *loop, ovp_tc_reading *reading, ov
     return status;
 }
 
+int ovp_tc_loop_follows(const ovp_tc_loop *loop)
+{
+    if (loop->open || !isnan(loop->shorted_at_C))
+        return 0;
+    return loop->reversed ? -1 : 1;
+}
+
+ovp_tc_runaway ovp_tc_loop_runaway(const ovp_tc_loop *loop, const ovp_tc_reading *reading)
+{
+    if (loop->open)
+        return OVP_TC_DEPENDS;
+    if (ovp_tc_loop_follows(loop) != 1 || reading->display == OVP_TC_DISPLAY_UNDER_RANGE)
+        return OVP_TC_RUNS_AWAY;
+    return OVP_TC_STAYS;
+}
+
 const char *ovp_tc_display_name(ovp_tc_display display)
 {
     static const char *const names[] = {"ok", "under-range", "over-range", "open"};

@@ -124,6 +124,20 @@ void ovp_tc_loop_init(ovp_tc_loop *loop, ovp_tc_type sensor, double tip_C, doubl
  */
 ovp_status ovp_tc_loop_read(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_error *error);
 
+/** Which way the display goes when the tip warms: 1 up, as it should; -1 down; 0 not at all (short, open). */
+int ovp_tc_loop_follows(const ovp_tc_loop *loop);
+
+/**
+ * What a controller does with such a loop under heat: OVP_TC_RUNS_AWAY when its display falls, stands still
+ * or lies below the range while the oven heats, so that heat stays on; OPEN depends on the break setting.
+ */
+typedef enum ovp_tc_runaway {
+    OVP_TC_STAYS,
+    OVP_TC_RUNS_AWAY,
+    OVP_TC_DEPENDS,
+} ovp_tc_runaway;
+ovp_tc_runaway ovp_tc_loop_runaway(const ovp_tc_loop *loop, const ovp_tc_reading *reading);
+
 /** "ok", "under-range", "over-range", "open": the words of the JSON. */
 const char *ovp_tc_display_name(ovp_tc_display display);
 
