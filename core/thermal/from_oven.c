@@ -51,6 +51,12 @@ double ovp_thermal_steel_J_per_K(double mass_kg)
     return mass_kg * thermal_figure("steel_J_per_kgK");
 }
 
+void ovp_thermal_add_load(ovp_thermal_parameters *parameters, double steel_kg)
+{
+    parameters->load_J_per_K += ovp_thermal_steel_J_per_K(steel_kg);
+    parameters->load_m2 = parameters->load_J_per_K * thermal_figure("load_m2_per_J_per_K");
+}
+
 static double total_thickness_m(const ovp_oven_lining *layers)
 {
     double thickness_m = 0;

@@ -30,7 +30,12 @@ void ovp_thermal_disturbance_init(const ovp_oven *oven, ovp_thermal_disturbance 
                                              .setpoint_share = 1,
                                              .tuning = 1,
                                              .dropout_s = 10,
-                                             .sag_mean_s = 300};
+                                             .sag_mean_s = 300,
+                                             .open_from_s = INFINITY,
+                                             .frozen_from_s = INFINITY,
+                                             .idle_from_s = INFINITY,
+                                             .no_current_from_s = INFINITY,
+                                             .dead_from_s = INFINITY};
     ovp_tc_loop_init(&disturbance->loop, sensor, 20, 20);
     if (oven->sensor.extension_known) {
         disturbance->loop.extension = oven->sensor.extension;
@@ -40,19 +45,13 @@ void ovp_thermal_disturbance_init(const ovp_oven *oven, ovp_thermal_disturbance 
     }
     disturbance->loop.display_low_C = oven->controller.display_low_C;
     disturbance->loop.display_high_C = oven->controller.display_high_C;
-    disturbance->right_loop = disturbance->loop;
 }
 
 void ovp_thermal_run_start(const ovp_thermal_plan *plan, ovp_thermal_run *run)
 {
     *run = (ovp_thermal_run){
-        .plan = *plan, .joint_share = 1, .last_shown_C = NAN, .shown_C = plan->healthy.start_C};
-    ovp_thermal_start(&plan->healthy, &run->state);
-}
-
-static bool faults_begun(const ovp_thermal_run *run)
-{
-    return run->state.time_s >= run->plan.disturbance.from_s;
+        .plan = *plan, .joint_share = 1, .last_shown_C = NAN, .shown_C = plan->parameters.start_C};
+    ovp_thermal_start(&plan->parameters, &run->state);
 }
 
 static double between(double tip_C, double head_C, double share)
@@ -75,15 +74,13 @@ static double clamp_to(ovp_tc_type type, double temperature_C)
 static ovp_tc_loop loop_of_now(const ovp_thermal_run *run)
 {
     const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
-    ovp_tc_loop loop = faults_begun(run) ? wrong->loop : wrong->right_loop;
+    ovp_tc_loop loop = wrong->loop;
 
     loop.tip_C = clamp_to(loop.sensor, run->state.sensor_C);
     loop.head_C = run->state.head_C;
     loop.panel_C = run->state.panel_C;
-    if (!faults_begun(run)) {
-        return loop;
-    }
-    loop.compensation_error_C += wrong->compensation_gain * (run->state.panel_C - run->plan.faulty.ambient_C);
+    loop.compensation_error_C +=
+        wrong->compensation_gain * (run->state.panel_C - run->plan.parameters.ambient_C);
     if (wrong->shorted) {
         loop.shorted_at_C = clamp_to(loop.sensor, between(loop.tip_C, loop.head_C, wrong->short_share));
     }
@@ -92,7 +89,8 @@ static ovp_tc_loop loop_of_now(const ovp_thermal_run *run)
             wrong->leak_ratio * exp2((leak_reference_C - loop.tip_C) / leak_decade_K * 3.321928094887362);
         loop.leak_at_C = between(loop.tip_C, loop.head_C, wrong->leak_share);
     }
-    loop.open = loop.open || run->state.time_s < run->sensor_back_s;
+    loop.open =
+        loop.open || run->state.time_s >= wrong->open_from_s || run->state.time_s < run->sensor_back_s;
     return loop;
 }
 
@@ -100,9 +98,6 @@ static double shown_number(const ovp_thermal_run *run, double reads_C)
 {
     const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
 
-    if (!faults_begun(run)) {
-        return reads_C;
-    }
     const double panel_C = run->state.panel_C;
     const double drifted_C = panel_C + (reads_C - panel_C) * (1 + wrong->gain) + wrong->offset_C;
     return wrong->unit_gain * drifted_C + wrong->unit_offset;
@@ -115,7 +110,7 @@ static void read_display(const ovp_thermal_run *run, double noise, ovp_tc_displa
     const ovp_tc_loop loop = loop_of_now(run);
     ovp_tc_reading reading;
 
-    if (faults_begun(run) && wrong->frozen) {
+    if (run->state.time_s >= wrong->frozen_from_s) {
         *display = run->display;
         *shown_C = run->shown_C;
         return;
@@ -128,8 +123,8 @@ static void read_display(const ovp_thermal_run *run, double noise, ovp_tc_displa
     *display = reading.display;
     *shown_C = NAN;
     if (reading.display == OVP_TC_DISPLAY_OK) {
-        const double extra_C = faults_begun(run) ? wrong->noise_C : 0;
-        const double deviation_C = sqrt(run->plan.noise_C * run->plan.noise_C + extra_C * extra_C);
+        const double deviation_C =
+            sqrt(run->plan.noise_C * run->plan.noise_C + wrong->noise_C * wrong->noise_C);
         *shown_C = shown_number(run, reading.reads_C) + noise * deviation_C;
     }
 }
@@ -138,7 +133,6 @@ static double output_for(ovp_thermal_run *run, ovp_tc_display display, double sh
 {
     const ovp_thermal_controller *controller = &run->plan.controller;
     const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
-    const bool begun = faults_begun(run);
 
     if (display != OVP_TC_DISPLAY_OK) {
         run->last_shown_C = NAN;
@@ -147,9 +141,9 @@ static double output_for(ovp_thermal_run *run, ovp_tc_display display, double sh
         }
         return controller->on_break == OVP_THERMAL_BREAK_FULL ? 1 : 0;
     }
-    const double tuning = begun ? wrong->tuning : 1;
-    const double setpoint_C = controller->setpoint_C * (begun ? wrong->setpoint_share : 1);
-    const double sign = begun && wrong->action_reversed ? -1 : 1;
+    const double tuning = wrong->tuning;
+    const double setpoint_C = controller->setpoint_C * wrong->setpoint_share;
+    const double sign = wrong->action_reversed ? -1 : 1;
     const double band_C = controller->band_C * tuning;
     const double error_C = sign * (setpoint_C - shown_C);
     const double fall_K =
@@ -186,17 +180,17 @@ static void draw_events(ovp_thermal_run *run)
     const ovp_thermal_plan *plan = &run->plan;
     const ovp_thermal_disturbance *wrong = &plan->disturbance;
 
-    if (!faults_begun(run)) {
+    run->joint_share = 1 + wrong->flicker * (2 * thermal_uniform(plan->seed, STREAM_JOINT, run->cycle) - 1);
+    if (thermal_uniform(plan->seed, STREAM_SAG, run->cycle) < plan->controller.period_s / wrong->sag_mean_s) {
+        run->sagging = !run->sagging;
+    }
+    if (run->state.time_s < wrong->dropouts_from_s) {
         return;
     }
     run->sensor_back_s =
         dropout_end(run, wrong->sensor_dropouts_per_h, STREAM_SENSOR_DROPOUT, run->sensor_back_s);
     run->power_back_s =
         dropout_end(run, wrong->power_dropouts_per_h, STREAM_POWER_DROPOUT, run->power_back_s);
-    run->joint_share = 1 + wrong->flicker * (2 * thermal_uniform(plan->seed, STREAM_JOINT, run->cycle) - 1);
-    if (thermal_uniform(plan->seed, STREAM_SAG, run->cycle) < plan->controller.period_s / wrong->sag_mean_s) {
-        run->sagging = !run->sagging;
-    }
 }
 
 static void begin_cycle(ovp_thermal_run *run)
@@ -209,16 +203,12 @@ static void begin_cycle(ovp_thermal_run *run)
     draw_events(run);
     read_display(run, thermal_normal(plan->seed, STREAM_CONTROL_NOISE, run->cycle), &display, &shown_C);
     run->output = output_for(run, display, shown_C);
-    const bool begun = faults_begun(run);
-    const double cap = begun ? plan->faulty.output_cap : plan->healthy.output_cap;
-    run->output = fmin(run->output, cap);
-    if (begun && (plan->disturbance.idle || plan->disturbance.alive != OVP_THERMAL_ALIVE)) {
+    run->output = fmin(run->output, plan->parameters.output_cap);
+    if (start_s >= plan->disturbance.idle_from_s || start_s >= plan->disturbance.dead_from_s) {
         run->output = 0;
     }
-    if (!(begun && plan->disturbance.frozen)) {
-        run->display = display;
-        run->shown_C = shown_C;
-    }
+    run->display = display;
+    run->shown_C = shown_C;
     run->cycle_s = start_s + plan->controller.period_s;
     run->on_until_s = start_s + run->output * plan->controller.period_s;
     ++run->cycle;
@@ -229,19 +219,21 @@ static void parameters_of_now(const ovp_thermal_run *run, ovp_thermal_parameters
 {
     const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
 
-    if (!faults_begun(run)) {
-        *now = run->plan.healthy;
-        return;
-    }
-    *now = run->plan.faulty;
+    const double time_s = run->state.time_s;
+    const bool dead = time_s >= wrong->dead_from_s;
+
+    *now = run->plan.parameters;
     now->joint_ohm *= run->joint_share;
     if (run->sagging) {
         now->supply_V *= 1 - wrong->sag;
     }
-    if (run->state.time_s < run->power_back_s || wrong->alive != OVP_THERMAL_ALIVE) {
+    if (time_s < wrong->leak_from_s) {
+        now->leak_fraction = 0;
+    }
+    if (dead || time_s < run->power_back_s || time_s >= wrong->no_current_from_s) {
         now->power_fraction = 0;
     }
-    if (wrong->alive == OVP_THERMAL_SUPPLY_DEAD) {
+    if (dead && wrong->supply_dies) {
         now->supply_V = 0;
     }
 }
@@ -250,11 +242,13 @@ static void parameters_of_now(const ovp_thermal_run *run, ovp_thermal_parameters
    dropout are met exactly. */
 static void advance(ovp_thermal_run *run, double to_s)
 {
+    const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
     ovp_thermal_parameters now;
 
     while (to_s - run->state.time_s > shortest_step_s) {
         const double at_s = run->state.time_s;
-        const double edges_s[] = {run->on_until_s, run->plan.disturbance.from_s, run->power_back_s};
+        const double edges_s[] = {run->on_until_s, wrong->dead_from_s, wrong->no_current_from_s,
+                                  wrong->leak_from_s, run->power_back_s};
         double end_s = to_s;
         for (size_t i = 0; i < sizeof edges_s / sizeof edges_s[0]; ++i) {
             if (edges_s[i] - at_s > shortest_step_s && edges_s[i] < end_s) {
@@ -301,18 +295,17 @@ void ovp_thermal_run_to(ovp_thermal_run *run, double time_s, ovp_thermal_sample 
         advance(run, fmin(time_s, run->cycle_s));
     } while (time_s - run->state.time_s > shortest_step_s);
 
-    const bool begun = faults_begun(run);
-    *sample = (ovp_thermal_sample){.time_s = time_s,
-                                   .setpoint_C = plan->controller.setpoint_C *
-                                                 (begun ? plan->disturbance.setpoint_share : 1),
-                                   .output_percent = 100 * run->output,
-                                   .cold_junction_C = run->state.panel_C,
-                                   .true_C = run->state.chamber_C};
+    *sample =
+        (ovp_thermal_sample){.time_s = time_s,
+                             .setpoint_C = plan->controller.setpoint_C * plan->disturbance.setpoint_share,
+                             .output_percent = 100 * run->output,
+                             .cold_junction_C = run->state.panel_C,
+                             .true_C = run->state.chamber_C};
     read_display(run, thermal_normal(plan->seed, STREAM_LOG_NOISE, run->samples), &sample->display,
                  &sample->temperature_C);
     sample->temperature_C = rounded(sample->temperature_C, plan->resolution_C);
     measure_power(run, sample);
-    sample->dark = begun && plan->disturbance.alive != OVP_THERMAL_ALIVE;
+    sample->dark = time_s >= plan->disturbance.dead_from_s;
     if (sample->dark) {
         sample->temperature_C = NAN;
         sample->output_percent = NAN;

@@ -202,6 +202,13 @@ ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, do
                                      ovp_thermal_parameters *parameters,
                                      ovp_diagnosis_disturbance *disturbance, ovp_error *error);
 
+enum {
+    OVP_DIAGNOSIS_WRONG_TYPES = 3,
+};
+
+/** The types that a fault of severity_unit "type" may mean where `right` is right, mild first. Returns how many. */
+size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right, ovp_tc_type types[OVP_DIAGNOSIS_WRONG_TYPES]);
+
 /**
  * Severity from "0.4" (0..1) or a quantity in the row's unit ("15%", "0.3ohm", "1kg"), for supply faults also
  * volts

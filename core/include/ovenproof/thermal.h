@@ -161,6 +161,9 @@ double ovp_thermal_lump_rate(double W_per_m2K, double area_m2, double kg_per_m3,
 /** Heat capacity of a load of steel, J/K: mean value up to working temperature. */
 double ovp_thermal_steel_J_per_K(double mass_kg);
 
+/** Put a load of steel into the oven. */
+void ovp_thermal_add_load(ovp_thermal_parameters *parameters, double steel_kg);
+
 /* ---- a run: the oven with its controller, its sensor loop and what is logged --------------------- */
 
 typedef enum ovp_thermal_break {
@@ -188,50 +191,45 @@ typedef struct ovp_thermal_controller {
 void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_parameters *parameters,
                                 double setpoint_C, ovp_thermal_controller *controller);
 
-/** What lives, beyond the heat. */
-typedef enum ovp_thermal_alive {
-    OVP_THERMAL_ALIVE,
-    OVP_THERMAL_CONTROLS_DEAD, /**< dark display, no heat, volts at the oven */
-    OVP_THERMAL_SUPPLY_DEAD,   /**< dark display, no heat, no volts */
-} ovp_thermal_alive;
-
 /**
- * What goes wrong in a run beyond the thermal parameters. Nothing of it happens before from_s. Init with
- * ovp_thermal_disturbance_init: a right loop, nothing wrong.
+ * What goes wrong in a run beyond the thermal parameters. Init with ovp_thermal_disturbance_init: a right
+ * loop, nothing wrong. A time that is INFINITY never comes.
  */
 typedef struct ovp_thermal_disturbance {
-    ovp_tc_loop right_loop; /**< as the drawing says: until from_s */
-    ovp_tc_loop loop;       /**< wiring and setting; temperatures are filled in as the run goes */
-    bool shorted;           /**< the legs touch on the way from the tip ... */
-    double short_share;     /**< ... to the head: 0 at the tip, 1 at the head */
-    double leak_ratio; /**< NAN; leak over hot loop resistance with the tip at 1093 degC, ten times more 140
-                          degC below */
-    double leak_share; /**< where it leaks: 0 tip, 1 head */
+    ovp_tc_loop loop;   /**< wiring and setting; temperatures are filled in as the run goes */
+    bool shorted;       /**< the legs touch on the way from the tip ... */
+    double short_share; /**< ... to the head: 0 at the tip, 1 at the head */
+    double leak_ratio;  /**< NAN; leak over hot loop resistance with the tip at 1093 degC, ten times more 140
+                           degC below */
+    double leak_share;  /**< where it leaks: 0 tip, 1 head */
     double compensation_gain;      /**< the cold-junction sensor reads panel + this times the panel's rise */
     double gain;                   /**< relative error of the rise above the panel; 0 right */
     double offset_C;               /**< added to the display */
     double unit_gain, unit_offset; /**< the number shown is gain * T + offset; 1 and 0 right */
     double noise_C;                /**< standard deviation added to the display */
     double sensor_dropouts_per_h, power_dropouts_per_h;
-    double dropout_s;  /**< mean length */
-    double flicker;    /**< joint resistance varies by this share of itself; 0 steady */
-    double sag;        /**< share of the supply that another load takes while it runs */
-    double sag_mean_s; /**< mean time between its switching */
-    double from_s;     /**< the faults begin; 0 from the start */
-    bool frozen;       /**< the display stands still from then */
-    bool idle;         /**< the controller gives no output from then */
+    double dropout_s; /**< mean length */
+    double dropouts_from_s;
+    double flicker;           /**< joint resistance varies by this share of itself; 0 steady */
+    double sag;               /**< share of the supply that another load takes while it runs */
+    double sag_mean_s;        /**< mean time between its switching */
+    double open_from_s;       /**< the sensor opens */
+    double frozen_from_s;     /**< the display stands still */
+    double idle_from_s;       /**< the controller gives no output */
+    double no_current_from_s; /**< output is given and no current flows */
+    double leak_from_s;       /**< parameters.leak_fraction holds from then; 0 from the start */
+    double dead_from_s;       /**< dark display, no heat ... */
+    bool supply_dies;         /**< ... and no volts at the oven */
     bool action_reversed;
     double setpoint_share; /**< highest setpoint over the one wanted; 1 right */
     double tuning;         /**< band and times over the right ones; 1 right */
-    ovp_thermal_alive alive;
 } ovp_thermal_disturbance;
 
 void ovp_thermal_disturbance_init(const ovp_oven *oven, ovp_thermal_disturbance *disturbance);
 
 /** How a run is made. */
 typedef struct ovp_thermal_plan {
-    ovp_thermal_parameters healthy; /**< until disturbance.from_s */
-    ovp_thermal_parameters faulty;  /**< after it; the same when nothing is wrong */
+    ovp_thermal_parameters parameters;
     ovp_thermal_disturbance disturbance;
     ovp_thermal_controller controller;
     double noise_C;               /**< of a healthy display, standard deviation */
