@@ -16,6 +16,9 @@ typedef struct change {
 
 typedef void (*apply_function)(change *made);
 
+/* Quantities may lie outside the usual range, but not where the model would say nothing of any oven. */
+static const double widest_severity = 20;
+
 static double share(const change *made)
 {
     return made->amount / 100;
@@ -387,8 +390,8 @@ ovp_status ovp_diagnosis_apply_fault(const ovp_oven *oven, const char *fault, do
     if (!row) {
         return ovp_error_set(error, OVP_ERROR_DATA, "there is no fault \"%s\"", fault);
     }
-    if (!isfinite(severity)) {
-        return ovp_error_set(error, OVP_ERROR_DATA, "the severity of %s is not a number", fault);
+    if (!(fabs(severity) <= widest_severity)) {
+        return ovp_error_set(error, OVP_ERROR_DATA, "no oven has %s that badly", fault);
     }
     change made = {oven, row, row->mild + severity * (row->severe - row->mild), parameters, disturbance};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; ++i) {

@@ -1,4 +1,5 @@
 /* A description turned into the model's parameters. */
+#include "ovenproof/electrical.h"
 #include "thermal/thermal_internal.h"
 
 #include <math.h>
@@ -221,32 +222,42 @@ static ovp_status take_linings(const ovp_oven *oven, ovp_thermal_parameters *mad
     return OVP_OK;
 }
 
+/* The alloy of the elements: they are taken as alike; the first one's name counts. */
+static ovp_status take_alloy(const ovp_oven *oven, ovp_thermal_parameters *made, ovp_error *error)
+{
+    for (size_t i = 0; i < OVP_THERMAL_FACTORS; ++i) {
+        const double temperature_C = i == 0 ? 20 : 100 * (double)i;
+        if (!ovp_electrical_alloy_factor(oven->elements[0].alloy, temperature_C, &made->factor[i])) {
+            return ovp_error_set(error, OVP_ERROR_DATA, "the alloy \"%s\" is not known",
+                                 oven->elements[0].alloy);
+        }
+    }
+    return OVP_OK;
+}
+
 static ovp_status take_power(const ovp_oven *oven, double supply_V, ovp_thermal_parameters *made,
                              ovp_error *error)
 {
-    double siemens = 0;
-    double ohms = 0;
+    ovp_electrical_load load;
     double rated_W = 0;
+    double cord_ohm = 0;
 
-    if (oven->element_count == 0) {
-        return ovp_error_set(error, OVP_ERROR_DATA, "the elements' watts and volts are not given");
+    ovp_status status = ovp_electrical_load_of(oven, supply_V, &load, error);
+    if (status == OVP_OK) {
+        status = take_alloy(oven, made, error);
+    }
+    if (status != OVP_OK) {
+        return status;
     }
     for (size_t i = 0; i < oven->element_count; ++i) {
-        const double ohm = oven->elements[i].at_V * oven->elements[i].at_V / oven->elements[i].power_W;
-        ohms += ohm;
-        siemens += 1 / ohm;
         rated_W += oven->elements[i].power_W;
     }
     made->supply_V = isnan(supply_V) ? oven->supply.volts_V : supply_V;
-    if (!(made->supply_V > 0) || !isfinite(ohms) || !isfinite(siemens)) {
-        return ovp_error_set(error, OVP_ERROR_DATA,
-                             "the supply's volts or the elements' watts are not given");
-    }
-    made->element_cold_ohm = oven->wiring == OVP_OVEN_WIRING_SERIES ? ohms : 1 / siemens;
-    for (size_t i = 0; i < OVP_THERMAL_FACTORS; ++i) {
-        made->factor[i] = 1;
-    }
+    made->element_cold_ohm = load.cold_ohm;
     made->line_ohm = isnan(oven->supply.line_ohms) ? thermal_figure("line_ohm") : oven->supply.line_ohms;
+    if (ovp_electrical_cord_ohm(oven->supply.cord, &cord_ohm)) {
+        made->line_ohm += cord_ohm;
+    }
     made->resistance_factor = 1;
     made->power_fraction = 1;
     made->output_cap = 1;

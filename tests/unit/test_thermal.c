@@ -15,9 +15,8 @@ static ovp_oven make_oven(double power_W, double volts_V, double width_in, doubl
 {
     ovp_oven oven;
 
-    memset(&oven, 0, sizeof oven);
+    ovp_oven_init(&oven);
     oven.supply.volts_V = volts_V;
-    oven.supply.line_ohms = NAN;
     oven.element_count = 1;
     oven.elements[0].power_W = power_W;
     oven.elements[0].at_V = volts_V;
