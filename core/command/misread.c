@@ -312,8 +312,8 @@ static void print_json(const command_call *call, const ovp_tc_loop *loop, const 
 
 static int run(command_call *call)
 {
-    ovp_tc_loop loop;
-    ovp_tc_reading reading;
+    ovp_tc_loop loop = {0};
+    ovp_tc_reading reading = {0};
     ovp_error error = {0};
     if (call->operand_count > 0)
         return command_usage(call, "\"%.40s\" is not wanted here", call->operands[0]);
