@@ -277,13 +277,12 @@ static void print_colours(const ovp_tc_loop *loop)
     if (!wiring || !ovp_tc_colours_of("us", loop->sensor, &us) ||
         !ovp_tc_colours_of("eu", loop->sensor, &iec))
         return;
-    printf("Wire: %s + and %s - (ASTM E230), %s + and %s - (IEC 60584-3).", us.positive, us.negative,
+    printf("Wire: %s + and %s - (ASTM E230), %s + and %s - (IEC 60584-3).\n", us.positive, us.negative,
            iec.positive, iec.negative);
     if (loop->sensor == OVP_TC_K)
-        printf(" A magnet draws the - leg of K.");
+        printf("A magnet draws the - leg of K and not the +.\n");
     if (loop->sensor == OVP_TC_J)
-        printf(" A magnet draws the + leg of J.");
-    printf("\n");
+        printf("A magnet draws the + leg of J and not the -.\n");
 }
 
 static void print_text(const command_call *call, const ovp_tc_loop *loop, const ovp_tc_reading *reading)

@@ -19,7 +19,7 @@ except ImportError:
 
 mp.mp.dps = 40
 PROGRAM, FOLDER = sys.argv[1], sys.argv[2]
-POINTS = 400
+POINTS = 200
 
 
 def read_pieces():
@@ -57,7 +57,7 @@ def forward(pieces, t):
 
 def root(piece, emf, low, high):
     """Plain bisection: slow, and nothing in it can be wrong."""
-    for _ in range(110):
+    for _ in range(80):
         middle = (low + high) / 2
         if emf_of(piece, middle) < emf:
             low = middle
