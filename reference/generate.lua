@@ -50,7 +50,12 @@ local tables = {
         { "name", "s" }, { "type", "s" }, { "positive", "s" }, { "negative", "s" }, { "sheath", "s" },
         { "source", "s" },
     } },
-    -- { "tolerances.csv", { { "standard", "s" }, { "t_low_C", "n" } } },
+    -- trace
+    { "findings.csv", {
+        { "id", "s" }, { "text", "s" }, { "unit", "s" }, { "needs", "s" }, { "answers", "s" }, { "group", "s" },
+        { "source", "s" }, { "outcomes", "l" },
+    } },
+    { "trace-limits.csv", { { "name", "s" }, { "value", "n" } } },
     { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
         { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
     { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },

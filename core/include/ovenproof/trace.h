@@ -116,7 +116,24 @@ ovp_status ovp_trace_times(const char *text, ovp_text_degrees bare, ovp_trace_sa
 
 enum {
     OVP_TRACE_FINDINGS = 48,
+    OVP_TRACE_CURVE = 256,
 };
+
+/** A row of reference/findings.csv. Strings live as long as the program. */
+typedef struct ovp_trace_finding_row {
+    const char *id, *text, *unit;
+    const char *needs;    /**< words apart by blanks: columns, "oven", "expectation", "hold" */
+    const char *answers;  /**< "MEASUREMENT:outcome=answer|..." when the finding is the same fact; else "" */
+    const char *group;    /**< findings of one root; "" alone */
+    const char *source;
+    size_t outcome_count;
+    const char *const *outcomes; /**< the normal one first */
+} ovp_trace_finding_row;
+
+size_t ovp_trace_finding_count(void);
+const ovp_trace_finding_row *ovp_trace_finding_at(size_t index);
+/** NULL when there is no such id. */
+const ovp_trace_finding_row *ovp_trace_finding_named(const char *id);
 
 /**
  * One check that this log allowed, and what it showed. `finding` is an id of reference/findings.csv;

@@ -1,0 +1,364 @@
+/* judge.c: takes samples one at a time; what needs every sample is counted here. */
+#include "judge_internal.h"
+
+#include <float.h>
+#include <math.h>
+#include <string.h>
+
+size_t ovp_trace_judge_size(void)
+{
+    return sizeof(ovp_trace_judge);
+}
+
+/* The input's ends: of the oven's display, else of the type that its input is set to; NAN unknown. */
+static void set_rails(ovp_trace_judge *judge)
+{
+    const ovp_oven *oven = judge->expectation.oven;
+    judge->rail_low_C = judge->rail_high_C = NAN;
+    if (!oven) {
+        return;
+    }
+    if (oven->controller.input_known || oven->sensor.known) {
+        double low_mV, high_mV;
+        ovp_tc_range(oven->controller.input_known ? oven->controller.input : oven->sensor.type, &judge->rail_low_C,
+                     &judge->rail_high_C, &low_mV, &high_mV);
+        judge->rail_low_C = fmax(judge->rail_low_C, -200); /* below, no input of the trade shows anything */
+    }
+    if (!isnan(oven->controller.display_low_C)) {
+        judge->rail_low_C = oven->controller.display_low_C;
+    }
+    if (!isnan(oven->controller.display_high_C)) {
+        judge->rail_high_C = oven->controller.display_high_C;
+    }
+}
+
+static void set_jump_rate(ovp_trace_judge *judge)
+{
+    const ovp_thermal_parameters *model = judge->expectation.model;
+    judge->jump_rate_C_per_s = LIMIT(jump_rate_C_per_s);
+    double watts = judge_rated_W(judge->expectation.oven);
+    if (model && watts > 0 && model->element_J_per_K + model->chamber_J_per_K > 0) {
+        double rate = LIMIT(jump_rate_share) * watts / (model->element_J_per_K + model->chamber_J_per_K);
+        judge->jump_rate_C_per_s = fmax(rate, LIMIT(jump_rate_C_per_s));
+    }
+}
+
+ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation *expectation)
+{
+    ovp_trace_judge *judge = memory;
+    memset(judge, 0, sizeof *judge);
+    judge->expectation = *expectation;
+    judge->shown = expectation->shown;
+    judge->block_samples = 1;
+    judge_counters *c = &judge->counters;
+    c->resolution_C = INFINITY;
+    c->first_s = c->first_output_s = c->jump_first_s = c->clock_first_s = c->gap_first_s = NAN;
+    c->rail_low_first_s = c->rail_high_first_s = c->last_output = NAN;
+    for (size_t i = 0; i < JUDGE_CELLS; i++) {
+        c->word_first_s[i] = NAN;
+    }
+    set_rails(judge);
+    set_jump_rate(judge);
+    return judge;
+}
+
+/* ---- the clock ------------------------------------------------------------------------------------ */
+
+static void take_interval(judge_counters *c, double step_s)
+{
+    if (c->interval_s <= 0) {
+        c->interval_s = step_s;
+        return;
+    }
+    /* A running median: every step moves it by a share that shrinks, so that it settles and still follows. */
+    double share = fmax(0.5 / (double)(c->samples + 1), 0.01);
+    c->interval_s *= step_s > c->interval_s ? 1 + share : step_s < c->interval_s ? 1 - share : 1;
+}
+
+/* Time on one forward axis: a clock that steps back or leaps goes on where it was. */
+static double take_clock(judge_counters *c, double raw_s)
+{
+    if (isnan(c->first_s)) {
+        c->first_s = c->last_s = raw_s;
+        return raw_s;
+    }
+    double step_s = raw_s + c->shift_s - c->last_s;
+    if (step_s < 0 || step_s > LIMIT(clock_leap_s)) {
+        c->clock_first_s = c->clock_steps++ ? c->clock_first_s : c->last_s;
+        c->shift_s -= step_s - c->interval_s;
+        step_s = c->interval_s;
+    }
+    if (c->interval_s > 0 && step_s > LIMIT(gap_intervals) * c->interval_s && step_s > LIMIT(gap_least_s) &&
+        c->samples > 3) {
+        c->gap_first_s = c->gaps++ ? c->gap_first_s : c->last_s;
+        c->gap_longest_s = fmax(c->gap_longest_s, step_s);
+        c->has_step = false;
+    } else if (step_s > 0) {
+        take_interval(c, step_s);
+    }
+    c->last_s += step_s;
+    return c->last_s;
+}
+
+/* ---- words and ends -------------------------------------------------------------------------------- */
+
+static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
+{
+    if (cell == OVP_TRACE_EMPTY || cell == OVP_TRACE_NUMBER || cell >= JUDGE_CELLS) {
+        return;
+    }
+    c->words++;
+    c->word_count[cell]++;
+    if (cell != OVP_TRACE_UNDER) {
+        c->open_episodes += !c->last_was_open;
+        c->last_was_open = true;
+    }
+    if (isnan(c->word_first_s[cell])) {
+        c->word_first_s[cell] = time_s;
+    }
+}
+
+/* Without a description the ends of the common inputs are known from the reference functions. */
+static bool at_end(double value_C, bool high)
+{
+    static const ovp_tc_type common[] = {OVP_TC_K, OVP_TC_N, OVP_TC_S, OVP_TC_R};
+    for (size_t i = 0; i < sizeof common / sizeof *common; i++) {
+        double low_C, high_C, low_mV, high_mV;
+        ovp_tc_range(common[i], &low_C, &high_C, &low_mV, &high_mV);
+        if (high && fabs(value_C - floor(high_C)) <= LIMIT(open_within_C)) {
+            return true;
+        }
+        if (!high && value_C <= -200 + LIMIT(open_within_C)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool is_rail(const ovp_trace_judge *judge, double value_C, bool high)
+{
+    double end_C = high ? judge->rail_high_C : judge->rail_low_C;
+    if (isnan(end_C)) {
+        return at_end(value_C, high);
+    }
+    return high ? value_C >= end_C - LIMIT(open_within_C) : value_C <= end_C + LIMIT(open_within_C);
+}
+
+/* ---- readings -------------------------------------------------------------------------------------- */
+
+static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s, bool equal)
+{
+    if (!equal) {
+        c->unequal_steps++;
+        c->equal_count = 0;
+        return;
+    }
+    c->equal_steps++;
+    if (!c->equal_count) {
+        c->equal_from_s = time_s - step_s;
+        c->equal_called_s = 0;
+    }
+    c->equal_count++;
+    bool below = !isnan(sample->setpoint_C) && sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
+    if (sample->output_percent >= 50 || (isnan(sample->output_percent) && below)) {
+        c->equal_called_s += step_s;
+    }
+    if (time_s - c->equal_from_s > c->longest_s) {
+        c->longest_from_s = c->equal_from_s;
+        c->longest_s = time_s - c->equal_from_s;
+        c->longest_C = sample->temperature_C;
+        c->longest_called_s = c->equal_called_s;
+        c->longest_count = c->equal_count + 1;
+    }
+}
+
+static double noise_so_far(const judge_counters *c)
+{
+    return c->noise_count > 20 ? sqrt(c->noise_sum / (double)c->noise_count / 6) : 0;
+}
+
+/* True when the step is too fast to be heat. */
+static bool take_jump(ovp_trace_judge *judge, double step_C, double step_s)
+{
+    judge_counters *c = &judge->counters;
+    if (step_s > LIMIT(jump_interval_s)) {
+        return false;
+    }
+    double limit = fmax(LIMIT(jump_least_C), judge->jump_rate_C_per_s * step_s);
+    limit = fmax(limit, LIMIT(jump_sigmas) * noise_so_far(c));
+    if (fabs(step_C) <= limit) {
+        return false;
+    }
+    if (c->readings == 1) {
+        c->began_with_glitch = true; /* a first sample that is nonsense is the logger's start, no fault */
+        return true;
+    }
+    c->jump_first_s = c->jumps++ ? c->jump_first_s : c->last_s;
+    if (fabs(step_C) > fabs(c->jump_largest_C)) {
+        c->jump_largest_C = step_C;
+        c->jump_largest_s = step_s;
+    }
+    return true;
+}
+
+static void take_noise(judge_counters *c, const ovp_trace_sample *sample, double step_C, double step_s)
+{
+    if (c->has_step && step_s > 0 && fabs(step_s - c->step_s) < 0.2 * c->interval_s) {
+        double second = step_C - c->step_C;
+        c->noise_sum += second * second;
+        c->noise_count++;
+        if (sample->output_percent < LIMIT(output_on_percent)) {
+            c->noise_off_sum += second * second;
+            c->noise_off_count++;
+        }
+    }
+    c->has_step = true;
+    c->step_C = step_C;
+    c->step_s = step_s;
+    if (fabs(sample->output_percent - c->last_output) >= 50) {
+        c->edge_sum += sample->output_percent > c->last_output ? step_C : -step_C;
+        c->edges++;
+    }
+}
+
+static void take_reading(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s)
+{
+    judge_counters *c = &judge->counters;
+    if (c->has_last) {
+        double step_C = sample->temperature_C - c->last.temperature_C, step_s = time_s - c->last.time_s;
+        if (fabs(step_C) > 1e-6) {
+            c->resolution_C = fmin(c->resolution_C, fabs(step_C));
+        }
+        bool pause = step_s > LIMIT(gap_intervals) * c->interval_s && step_s > LIMIT(gap_least_s);
+        take_equal(c, sample, time_s, step_s, fabs(step_C) <= 1e-6 && !pause);
+        if (pause || take_jump(judge, step_C, step_s)) {
+            c->has_step = false;
+        } else {
+            take_noise(c, sample, step_C, step_s);
+        }
+    }
+    c->readings++;
+    c->last = *sample;
+    c->last.time_s = time_s;
+    c->has_last = true;
+}
+
+static void take_rail(judge_counters *c, bool high, double time_s)
+{
+    c->rails++;
+    if (high) {
+        c->open_episodes += !c->last_was_open;
+        c->last_was_open = true;
+        c->rail_high_first_s = c->rail_high++ ? c->rail_high_first_s : time_s;
+    } else {
+        c->rail_low_first_s = c->rail_low++ ? c->rail_low_first_s : time_s;
+    }
+    c->has_last = c->has_step = false;
+    c->equal_count = 0;
+}
+
+static void note_columns(judge_counters *c, const ovp_trace_sample *sample)
+{
+    c->has[CHANNEL_SETPOINT] = c->has[CHANNEL_SETPOINT] || !isnan(sample->setpoint_C);
+    c->has[CHANNEL_OUTPUT] = c->has[CHANNEL_OUTPUT] || !isnan(sample->output_percent);
+    c->has[CHANNEL_VOLTS] = c->has[CHANNEL_VOLTS] || !isnan(sample->supply_V);
+    c->has[CHANNEL_AMPS] = c->has[CHANNEL_AMPS] || !isnan(sample->element_A);
+    c->has[CHANNEL_COLD] = c->has[CHANNEL_COLD] || !isnan(sample->cold_junction_C);
+}
+
+void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *sample)
+{
+    judge_counters *c = &judge->counters;
+    double time_s = take_clock(c, sample->time_s);
+    note_columns(c, sample);
+    if (isnan(c->first_output_s) && sample->output_percent >= LIMIT(output_on_percent)) {
+        c->first_output_s = time_s;
+    }
+    bool reading = isfinite(sample->temperature_C);
+    bool high = reading && is_rail(judge, sample->temperature_C, true);
+    bool low = reading && is_rail(judge, sample->temperature_C, false);
+    if (!reading) {
+        take_word(c, sample->cell, time_s);
+        c->has_last = c->has_step = false;
+        c->equal_count = 0;
+    } else if (high || low) {
+        take_rail(c, high, time_s);
+    } else {
+        c->last_was_open = false;
+        take_reading(judge, sample, time_s);
+    }
+    judge_block_take(judge, sample, time_s, low, high);
+    c->last_output = sample->output_percent;
+    c->samples++;
+}
+
+/* ---- the end --------------------------------------------------------------------------------------- */
+
+static void result_clear(ovp_trace_result *result)
+{
+    memset(result, 0, sizeof *result);
+    result->power_ratio = result->power_ratio_uncertainty = NAN;
+    result->time_zero_s = result->start_C = result->hold_percent = result->hold_C = NAN;
+    result->hold_from_s = result->hold_to_s = result->dead_time_s = result->overshoot_C = result->end_C = NAN;
+}
+
+static void result_of_run(const ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_run *run = &judge->run;
+    result->cold_start = run->cold_start;
+    result->time_zero_s = run->time_zero_s;
+    result->start_C = run->start_C;
+    if (run->count) {
+        result->end_C = run->points[run->count - 1].temperature_C;
+    }
+    result->called_at_end =
+        judge->block_count && judge_called_at(run, run->count ? run->count - 1 : 0) == CALLED_YES;
+    size_t span = run->climb_end > run->zero ? run->climb_end - run->zero : 0;
+    size_t stride = span / OVP_TRACE_CURVE + 1;
+    for (size_t i = run->zero; i < run->climb_end && result->curve_count < OVP_TRACE_CURVE; i += stride) {
+        result->curve_s[result->curve_count] = run->points[i].time_s - run->time_zero_s;
+        result->curve_C[result->curve_count++] = run->points[i].temperature_C;
+    }
+}
+
+void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    result_clear(result);
+    judge_run_make(judge);
+    judge_reference_make(judge);
+    result_of_run(judge, result);
+    judge_findings_clock(judge, result);
+    judge_findings_input(judge, result);
+    judge_findings_polarity(judge, result);
+    judge_findings_scatter(judge, result);
+    judge_findings_rise(judge, result);
+    judge_findings_loss(judge, result);
+    judge_findings_electrical(judge, result);
+    judge_findings_power(judge, result);
+    judge_findings_delay(judge, result);
+    judge_findings_plateau(judge, result);
+    judge_findings_hold(judge, result);
+    judge_milestones(judge, result);
+}
+
+size_t ovp_trace_judge_outline(const ovp_trace_judge *judge, ovp_trace_sample points[], size_t capacity)
+{
+    if (!capacity) {
+        return 0;
+    }
+    size_t stride = (judge->block_count + capacity - 1) / capacity, count = 0;
+    for (size_t i = 0; i < judge->block_count; i += stride ? stride : 1) {
+        const judge_block *block = &judge->blocks[i];
+        points[count++] = (ovp_trace_sample){
+            .time_s = block->sum_s / (double)block->samples,
+            .temperature_C = judge_mean(&block->channel[CHANNEL_TEMPERATURE]),
+            .setpoint_C = judge_mean(&block->channel[CHANNEL_SETPOINT]),
+            .output_percent = judge_mean(&block->channel[CHANNEL_OUTPUT]),
+            .supply_V = judge_mean(&block->channel[CHANNEL_VOLTS]),
+            .element_A = judge_mean(&block->channel[CHANNEL_AMPS]),
+            .cold_junction_C = judge_mean(&block->channel[CHANNEL_COLD]),
+            .cell = block->channel[CHANNEL_TEMPERATURE].count ? OVP_TRACE_NUMBER : OVP_TRACE_EMPTY,
+        };
+    }
+    return count;
+}

@@ -1,0 +1,115 @@
+/* judge_blocks.c: the run in blocks of constant number: full, they join in pairs. */
+#include "judge_internal.h"
+
+#include <math.h>
+
+static void channel_clear(judge_channel *channel)
+{
+    *channel = (judge_channel){.low = INFINITY, .high = -INFINITY};
+}
+
+static void channel_take(judge_channel *channel, double value)
+{
+    if (isnan(value)) {
+        return;
+    }
+    channel->sum += value;
+    channel->count++;
+    channel->low = fmin(channel->low, value);
+    channel->high = fmax(channel->high, value);
+}
+
+static void channel_join(judge_channel *into, const judge_channel *from)
+{
+    into->sum += from->sum;
+    into->count += from->count;
+    into->low = fmin(into->low, from->low);
+    into->high = fmax(into->high, from->high);
+}
+
+double judge_mean(const judge_channel *channel)
+{
+    return channel->count ? channel->sum / (double)channel->count : NAN;
+}
+
+static void block_join(judge_block *into, const judge_block *from)
+{
+    into->to_s = from->to_s;
+    into->sum_s += from->sum_s;
+    into->samples += from->samples;
+    into->rail_low += from->rail_low;
+    into->rail_high += from->rail_high;
+    for (size_t i = 0; i < CHANNELS; i++) {
+        channel_join(&into->channel[i], &from->channel[i]);
+    }
+    for (size_t i = 0; i < JUDGE_CELLS; i++) {
+        into->cells[i] += from->cells[i];
+    }
+}
+
+static void join_pairs(ovp_trace_judge *judge)
+{
+    for (size_t i = 0; i < JUDGE_BLOCKS / 2; i++) {
+        judge->blocks[i] = judge->blocks[2 * i];
+        block_join(&judge->blocks[i], &judge->blocks[2 * i + 1]);
+    }
+    judge->block_count = JUDGE_BLOCKS / 2;
+    judge->block_samples *= 2;
+}
+
+static judge_block *block_for(ovp_trace_judge *judge, double time_s)
+{
+    if (judge->block_count && judge->blocks[judge->block_count - 1].samples < judge->block_samples) {
+        return &judge->blocks[judge->block_count - 1];
+    }
+    if (judge->block_count == JUDGE_BLOCKS) {
+        join_pairs(judge);
+    }
+    judge_block *block = &judge->blocks[judge->block_count++];
+    *block = (judge_block){.from_s = time_s};
+    for (size_t i = 0; i < CHANNELS; i++) {
+        channel_clear(&block->channel[i]);
+    }
+    return block;
+}
+
+/* Is heat on at this very sample? A current says so best. */
+static judge_called on_now(const ovp_trace_sample *sample)
+{
+    if (!isnan(sample->element_A)) {
+        return sample->element_A > LIMIT(current_on_A) ? CALLED_YES : CALLED_NO;
+    }
+    if (isnan(sample->output_percent)) {
+        return CALLED_UNKNOWN;
+    }
+    return sample->output_percent >= LIMIT(output_full_percent) ? CALLED_YES
+           : sample->output_percent < LIMIT(output_on_percent)  ? CALLED_NO
+                                                                : CALLED_UNKNOWN;
+}
+
+void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s, bool rail_low,
+                      bool rail_high)
+{
+    judge_block *block = block_for(judge, time_s);
+    block->to_s = time_s;
+    block->sum_s += time_s;
+    block->samples++;
+    block->rail_low += rail_low;
+    block->rail_high += rail_high;
+    if (isnan(sample->temperature_C) && sample->cell < JUDGE_CELLS) {
+        block->cells[sample->cell]++;
+    }
+    channel_take(&block->channel[CHANNEL_TEMPERATURE], rail_low || rail_high ? (double)NAN : sample->temperature_C);
+    channel_take(&block->channel[CHANNEL_SETPOINT], sample->setpoint_C);
+    channel_take(&block->channel[CHANNEL_OUTPUT], sample->output_percent);
+    channel_take(&block->channel[CHANNEL_VOLTS], sample->supply_V);
+    channel_take(&block->channel[CHANNEL_AMPS], sample->element_A);
+    channel_take(&block->channel[CHANNEL_COLD], sample->cold_junction_C);
+    judge_called on = on_now(sample);
+    if (on == CALLED_YES) {
+        channel_take(&block->channel[CHANNEL_VOLTS_ON], sample->supply_V);
+        channel_take(&block->channel[CHANNEL_AMPS_ON], sample->element_A);
+    } else if (on == CALLED_NO) {
+        channel_take(&block->channel[CHANNEL_VOLTS_OFF], sample->supply_V);
+    }
+}
