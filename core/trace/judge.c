@@ -20,8 +20,8 @@ static void set_rails(ovp_trace_judge *judge)
     }
     if (oven->controller.input_known || oven->sensor.known) {
         double low_mV, high_mV;
-        ovp_tc_range(oven->controller.input_known ? oven->controller.input : oven->sensor.type, &judge->rail_low_C,
-                     &judge->rail_high_C, &low_mV, &high_mV);
+        ovp_tc_range(oven->controller.input_known ? oven->controller.input : oven->sensor.type,
+                     &judge->rail_low_C, &judge->rail_high_C, &low_mV, &high_mV);
         judge->rail_low_C = fmax(judge->rail_low_C, -200); /* below, no input of the trade shows anything */
     }
     if (!isnan(oven->controller.display_low_C)) {
@@ -36,7 +36,7 @@ static void set_jump_rate(ovp_trace_judge *judge)
 {
     const ovp_thermal_parameters *model = judge->expectation.model;
     judge->jump_rate_C_per_s = LIMIT(jump_rate_C_per_s);
-    double watts = judge_rated_W(judge->expectation.oven);
+    double watts = judge_rated_W(judge);
     if (model && watts > 0 && model->element_J_per_K + model->chamber_J_per_K > 0) {
         double rate = LIMIT(jump_rate_share) * watts / (model->element_J_per_K + model->chamber_J_per_K);
         judge->jump_rate_C_per_s = fmax(rate, LIMIT(jump_rate_C_per_s));
@@ -104,7 +104,7 @@ static double take_clock(judge_counters *c, double raw_s)
 
 static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
 {
-    if (cell == OVP_TRACE_EMPTY || cell == OVP_TRACE_NUMBER || cell >= JUDGE_CELLS) {
+    if (cell == OVP_TRACE_EMPTY || cell == OVP_TRACE_NUMBER || cell > OVP_TRACE_ERROR) {
         return;
     }
     c->words++;
@@ -146,7 +146,8 @@ static bool is_rail(const ovp_trace_judge *judge, double value_C, bool high)
 
 /* ---- readings -------------------------------------------------------------------------------------- */
 
-static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s, bool equal)
+static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
+                       bool equal)
 {
     if (!equal) {
         c->unequal_steps++;
@@ -159,7 +160,8 @@ static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double
         c->equal_called_s = 0;
     }
     c->equal_count++;
-    bool below = !isnan(sample->setpoint_C) && sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
+    bool below =
+        !isnan(sample->setpoint_C) && sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
     if (sample->output_percent >= 50 || (isnan(sample->output_percent) && below)) {
         c->equal_called_s += step_s;
     }

@@ -96,10 +96,11 @@ void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, do
     block->samples++;
     block->rail_low += rail_low;
     block->rail_high += rail_high;
-    if (isnan(sample->temperature_C) && sample->cell < JUDGE_CELLS) {
+    if (isnan(sample->temperature_C) && sample->cell <= OVP_TRACE_ERROR) {
         block->cells[sample->cell]++;
     }
-    channel_take(&block->channel[CHANNEL_TEMPERATURE], rail_low || rail_high ? (double)NAN : sample->temperature_C);
+    channel_take(&block->channel[CHANNEL_TEMPERATURE],
+                 rail_low || rail_high ? (double)NAN : sample->temperature_C);
     channel_take(&block->channel[CHANNEL_SETPOINT], sample->setpoint_C);
     channel_take(&block->channel[CHANNEL_OUTPUT], sample->output_percent);
     channel_take(&block->channel[CHANNEL_VOLTS], sample->supply_V);

@@ -1,9 +1,10 @@
 /*
  * judge_internal.h: what the files of the judge share.
  *
- * The judge keeps a run twice, both of constant size: counters that need every sample (clock, jumps, noise, equal
- * readings), and blocks, which halve in number whenever they are full. At the end the blocks become points, the points
- * become a run (start, time zero, climb, hold), and each finding_*.c draws its findings from those.
+ * The judge keeps a run twice, both of constant size: counters that need every sample (clock, jumps, noise,
+ * equal readings), and blocks, which halve in number whenever they are full. At the end the blocks become
+ * points, the points become a run (start, time zero, climb, hold), and each finding_*.c draws its findings
+ * from those.
  */
 #ifndef OVENPROOF_TRACE_JUDGE_INTERNAL_H
 #define OVENPROOF_TRACE_JUDGE_INTERNAL_H
@@ -17,86 +18,89 @@ enum {
 };
 
 /* Thresholds: rows of reference/trace-limits.csv, in this order (a test holds the two together). */
-#define JUDGE_LIMITS(X)                                                                                                \
-    X(gap_intervals)                                                                                                   \
-    X(gap_least_s)                                                                                                     \
-    X(clock_leap_s)                                                                                                    \
-    X(jump_least_C)                                                                                                    \
-    X(jump_rate_C_per_s)                                                                                               \
-    X(jump_rate_share)                                                                                                 \
-    X(jump_sigmas)                                                                                                     \
-    X(jump_interval_s)                                                                                                 \
-    X(current_on_A)                                                                                                    \
-    X(output_on_percent)                                                                                               \
-    X(output_full_percent)                                                                                             \
-    X(below_setpoint_C)                                                                                                \
-    X(rise_C)                                                                                                          \
-    X(cold_low_C)                                                                                                      \
-    X(cold_high_C)                                                                                                     \
-    X(cold_within_C)                                                                                                   \
-    X(room_C)                                                                                                          \
-    X(reversed_fall_C)                                                                                                 \
-    X(reversed_fall_blind_C)                                                                                           \
-    X(reversed_sigmas)                                                                                                 \
-    X(reversed_room_C)                                                                                                 \
-    X(no_rise_after_s)                                                                                                 \
-    X(no_rise_C)                                                                                                       \
-    X(no_rise_share)                                                                                                   \
-    X(no_rise_rate_C_per_min)                                                                                          \
-    X(stuck_share_equal)                                                                                               \
-    X(stuck_least_s)                                                                                                   \
-    X(stuck_moves_C)                                                                                                   \
-    X(stuck_all_s)                                                                                                     \
-    X(noise_C)                                                                                                         \
-    X(noise_resolutions)                                                                                               \
-    X(noise_interval_s)                                                                                                \
-    X(edge_C)                                                                                                          \
-    X(edges_least)                                                                                                     \
-    X(open_within_C)                                                                                                   \
-    X(lag_ratio)                                                                                                       \
-    X(lag_least_s)                                                                                                     \
-    X(power_baseline_U)                                                                                                \
-    X(power_model_U)                                                                                                   \
-    X(power_meter_U)                                                                                                   \
-    X(power_rise_low_C)                                                                                                \
-    X(power_rise_high_C)                                                                                               \
-    X(power_exponent)                                                                                                  \
-    X(delay_baseline_U)                                                                                                \
-    X(delay_model_U)                                                                                                   \
-    X(delay_least_s)                                                                                                   \
-    X(plateau_low_C)                                                                                                   \
-    X(plateau_high_C)                                                                                                  \
-    X(plateau_slope_share)                                                                                             \
-    X(plateau_least_s)                                                                                                 \
-    X(water_J_per_kg)                                                                                                  \
-    X(hold_within_C)                                                                                                   \
-    X(hold_least_s)                                                                                                    \
-    X(hold_drift_least_s)                                                                                              \
-    X(hold_drift_percent)                                                                                              \
-    X(hold_drift_share)                                                                                                \
-    X(hold_baseline_U)                                                                                                 \
-    X(hold_model_U)                                                                                                    \
-    X(hold_far)                                                                                                        \
-    X(overshoot_C)                                                                                                     \
-    X(overshoot_share)                                                                                                 \
-    X(swing_small_F)                                                                                                   \
-    X(swing_large_F)                                                                                                   \
-    X(off_wait_s)                                                                                                      \
-    X(off_least_s)                                                                                                     \
-    X(off_rise_C)                                                                                                      \
-    X(off_full_share)                                                                                                  \
-    X(lost_fall_C)                                                                                                     \
-    X(lost_least_s)                                                                                                    \
-    X(lost_current_share)                                                                                              \
-    X(capped_percent)                                                                                                  \
-    X(capped_below_C)                                                                                                  \
-    X(not_called_s)                                                                                                    \
-    X(unit_low_C)                                                                                                      \
-    X(unit_high_C)                                                                                                     \
-    X(staircase_C)
+#define JUDGE_LIMITS(X)                                                                                      \
+    X(gap_intervals)                                                                                         \
+    X(gap_least_s)                                                                                           \
+    X(clock_leap_s)                                                                                          \
+    X(jump_least_C)                                                                                          \
+    X(jump_rate_C_per_s)                                                                                     \
+    X(jump_rate_share)                                                                                       \
+    X(jump_sigmas)                                                                                           \
+    X(jump_interval_s)                                                                                       \
+    X(current_on_A)                                                                                          \
+    X(output_on_percent)                                                                                     \
+    X(output_full_percent)                                                                                   \
+    X(below_setpoint_C)                                                                                      \
+    X(rise_C)                                                                                                \
+    X(cold_low_C)                                                                                            \
+    X(cold_high_C)                                                                                           \
+    X(cold_within_C)                                                                                         \
+    X(room_C)                                                                                                \
+    X(reversed_fall_C)                                                                                       \
+    X(reversed_fall_blind_C)                                                                                 \
+    X(reversed_sigmas)                                                                                       \
+    X(reversed_room_C)                                                                                       \
+    X(no_rise_after_s)                                                                                       \
+    X(no_rise_C)                                                                                             \
+    X(no_rise_share)                                                                                         \
+    X(no_rise_rate_C_per_min)                                                                                \
+    X(stuck_share_equal)                                                                                     \
+    X(stuck_least_s)                                                                                         \
+    X(stuck_moves_C)                                                                                         \
+    X(stuck_all_s)                                                                                           \
+    X(noise_C)                                                                                               \
+    X(noise_resolutions)                                                                                     \
+    X(noise_interval_s)                                                                                      \
+    X(edge_C)                                                                                                \
+    X(edges_least)                                                                                           \
+    X(open_within_C)                                                                                         \
+    X(lag_ratio)                                                                                             \
+    X(lag_least_s)                                                                                           \
+    X(power_baseline_U)                                                                                      \
+    X(power_model_U)                                                                                         \
+    X(power_meter_U)                                                                                         \
+    X(power_rise_low_C)                                                                                      \
+    X(power_rise_high_C)                                                                                     \
+    X(power_exponent)                                                                                        \
+    X(delay_baseline_U)                                                                                      \
+    X(delay_model_U)                                                                                         \
+    X(delay_least_s)                                                                                         \
+    X(plateau_low_C)                                                                                         \
+    X(plateau_high_C)                                                                                        \
+    X(plateau_slope_share)                                                                                   \
+    X(plateau_least_s)                                                                                       \
+    X(water_J_per_kg)                                                                                        \
+    X(hold_within_C)                                                                                         \
+    X(hold_least_s)                                                                                          \
+    X(hold_drift_least_s)                                                                                    \
+    X(hold_drift_percent)                                                                                    \
+    X(hold_drift_share)                                                                                      \
+    X(hold_baseline_U)                                                                                       \
+    X(hold_model_U)                                                                                          \
+    X(hold_far)                                                                                              \
+    X(overshoot_C)                                                                                           \
+    X(overshoot_share)                                                                                       \
+    X(swing_small_F)                                                                                         \
+    X(swing_large_F)                                                                                         \
+    X(off_wait_s)                                                                                            \
+    X(off_least_s)                                                                                           \
+    X(off_rise_C)                                                                                            \
+    X(off_full_share)                                                                                        \
+    X(lost_fall_C)                                                                                           \
+    X(lost_least_s)                                                                                          \
+    X(lost_current_share)                                                                                    \
+    X(capped_percent)                                                                                        \
+    X(capped_below_C)                                                                                        \
+    X(not_called_s)                                                                                          \
+    X(unit_low_C)                                                                                            \
+    X(unit_high_C)                                                                                           \
+    X(staircase_C)                                                                                           \
+    X(working_C)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
-typedef enum judge_limit_id { JUDGE_LIMITS(JUDGE_LIMIT_ENUM) JUDGE_LIMIT_COUNT } judge_limit_id;
+typedef enum judge_limit_id {
+    JUDGE_LIMITS(JUDGE_LIMIT_ENUM) JUDGE_LIMIT_COUNT
+} judge_limit_id;
 
 /** A threshold by its row. */
 double judge_limit(judge_limit_id id);
@@ -111,7 +115,7 @@ typedef enum judge_channel_id {
     CHANNEL_VOLTS,
     CHANNEL_AMPS,
     CHANNEL_COLD,
-    CHANNEL_VOLTS_ON,  /* while current flows, or the output is on where no current is logged */
+    CHANNEL_VOLTS_ON, /* while current flows, or the output is on where no current is logged */
     CHANNEL_VOLTS_OFF,
     CHANNEL_AMPS_ON, /* the on-current, without the pauses of a cycling output */
     CHANNELS,
@@ -137,7 +141,11 @@ typedef struct judge_point {
 } judge_point;
 
 /** Whether heat was called for. */
-typedef enum judge_called { CALLED_UNKNOWN, CALLED_NO, CALLED_YES } judge_called;
+typedef enum judge_called {
+    CALLED_UNKNOWN,
+    CALLED_NO,
+    CALLED_YES
+} judge_called;
 
 /** What every sample was needed for. */
 typedef struct judge_counters {
@@ -196,11 +204,11 @@ typedef struct judge_run {
     double time_zero_s;
     double start_C;
     bool cold_start;
-    size_t climb_end;        /* one past the last point of the first climb; zero when there is none */
-    double climb_output;     /* mean output of the climb, 0..1; NAN unknown */
-    bool climb_full;         /* not led by a ramp or staircase */
+    size_t climb_end;           /* one past the last point of the first climb; zero when there is none */
+    double climb_output;        /* mean output of the climb, 0..1; NAN unknown */
+    bool climb_full;            /* not led by a ramp or staircase */
     double climb_slope_C_per_s; /* steepest sustained slope of the climb; NAN */
-    size_t hold_from, hold_to; /* hold_to == hold_from: none */
+    size_t hold_from, hold_to;  /* hold_to == hold_from: none */
     double top_C;
     bool backwards; /* set by finding_polarity.c, read by those that would be misled */
     bool rises;
@@ -232,14 +240,17 @@ double judge_slope(const judge_run *run, size_t from, size_t to); /* least squar
 /** All samples of a channel together. */
 judge_channel judge_total(const ovp_trace_judge *judge, judge_channel_id id, double from_s, double to_s);
 
+/** Is heat called for at the very end? */
+judge_called judge_called_now(const ovp_trace_judge *judge);
+
 /* judge_reference.c */
 void judge_reference_make(ovp_trace_judge *judge);
-double judge_reference_at(const judge_reference *reference, double time_s);      /* reading; NAN outside */
+double judge_reference_at(const judge_reference *reference, double time_s); /* reading; NAN outside */
 double judge_reference_time(const judge_reference *reference, double temperature_C); /* NAN: not reached */
 double judge_climb_time(const judge_run *run, double temperature_C); /* of the run, from time zero; NAN */
 double judge_climb_at(const judge_run *run, double time_s);
-double judge_rated_W(const ovp_oven *oven); /* NAN unknown */
-double judge_rated_ohm(const ovp_oven *oven);
+double judge_rated_W(const ovp_trace_judge *judge); /* NAN unknown */
+double judge_rated_ohm(const ovp_trace_judge *judge);
 
 /* judge_words.c */
 typedef struct judge_number {
@@ -250,7 +261,8 @@ judge_number judge_difference(const ovp_trace_judge *judge, double value_C);
 judge_number judge_fixed(double value, int decimals);
 judge_number judge_duration(double value_s);
 /** Add a finding; NULL when the table is full. The unit is that of its row. */
-ovp_trace_finding *judge_find(ovp_trace_result *result, const char *id, const char *outcome, double at_s, double value);
+ovp_trace_finding *judge_find(ovp_trace_result *result, const char *id, const char *outcome, double at_s,
+                              double value);
 /** The same, notable, with its sentence. */
 void judge_say(ovp_trace_result *result, const char *id, const char *outcome, double at_s, double value,
                const char *format, ...) OVP_PRINTF(6, 7);

@@ -72,7 +72,9 @@ judge_called judge_called_at(const judge_run *run, size_t index)
         return CALLED_UNKNOWN;
     }
     double below_C = point->setpoint_C - point->temperature_C;
-    return below_C > LIMIT(below_setpoint_C) ? CALLED_YES : below_C < -LIMIT(below_setpoint_C) ? CALLED_NO : CALLED_UNKNOWN;
+    return below_C > LIMIT(below_setpoint_C)    ? CALLED_YES
+           : below_C < -LIMIT(below_setpoint_C) ? CALLED_NO
+                                                : CALLED_UNKNOWN;
 }
 
 double judge_slope(const judge_run *run, size_t from, size_t to)
@@ -114,9 +116,11 @@ judge_channel judge_total(const ovp_trace_judge *judge, judge_channel_id id, dou
 /* Where the line through the first rising points meets the level before: sparse logs blur the moment. */
 static double meet_level(const judge_run *run, size_t rising, double level_C)
 {
-    const judge_point *a = &run->points[rising], *b = &run->points[rising + 1 < run->count ? rising + 1 : rising];
+    const judge_point *a = &run->points[rising],
+                      *b = &run->points[rising + 1 < run->count ? rising + 1 : rising];
     double before_s = run->points[rising - 1].time_s;
-    double slope = b->time_s > a->time_s ? (b->temperature_C - a->temperature_C) / (b->time_s - a->time_s) : 0;
+    double slope =
+        b->time_s > a->time_s ? (b->temperature_C - a->temperature_C) / (b->time_s - a->time_s) : 0;
     if (slope <= 0) {
         return before_s;
     }
@@ -136,7 +140,8 @@ static double first_rise(const judge_run *run)
             continue;
         }
         size_t low = i;
-        while (low > 0 && run->points[low].temperature_C > floor_C + fmax(resolution_C, fmax(2 * run->noise_C, 0.3))) {
+        while (low > 0 &&
+               run->points[low].temperature_C > floor_C + fmax(resolution_C, fmax(2 * run->noise_C, 0.3))) {
             low--;
         }
         return meet_level(run, low + 1, run->points[low].temperature_C);
@@ -190,7 +195,8 @@ static double output_ahead(const judge_run *run, size_t index)
 {
     double sum = 0;
     size_t count = 0;
-    for (size_t i = index; i < run->count && (run->points[i].time_s < run->points[index].time_s + 60 || count < 2); i++) {
+    for (size_t i = index;
+         i < run->count && (run->points[i].time_s < run->points[index].time_s + 60 || count < 2); i++) {
         if (!isnan(run->points[i].output_percent)) {
             sum += run->points[i].output_percent;
             count++;
@@ -311,7 +317,8 @@ static void hold_at_setpoint(judge_run *run)
 
 static void hold_without_setpoint(judge_run *run)
 {
-    for (size_t i = run->climb_end > run->zero ? run->climb_end - 1 : run->count, j = i; i < run->count; i = j) {
+    for (size_t i = run->climb_end > run->zero ? run->climb_end - 1 : run->count, j = i; i < run->count;
+         i = j) {
         double low = run->points[i].temperature_C, high = low, band = 2 * hold_band(run, low);
         for (j = i; j < run->count; j++) {
             low = fmin(low, run->points[j].temperature_C);

@@ -122,9 +122,9 @@ enum {
 /** A row of reference/findings.csv. Strings live as long as the program. */
 typedef struct ovp_trace_finding_row {
     const char *id, *text, *unit;
-    const char *needs;    /**< words apart by blanks: columns, "oven", "expectation", "hold" */
-    const char *answers;  /**< "MEASUREMENT:outcome=answer|..." when the finding is the same fact; else "" */
-    const char *group;    /**< findings of one root; "" alone */
+    const char *needs;   /**< words apart by blanks: columns, "oven", "expectation", "hold" */
+    const char *answers; /**< "MEASUREMENT:outcome=answer|..." when the finding is the same fact; else "" */
+    const char *group;   /**< findings of one root; "" alone */
     const char *source;
     size_t outcome_count;
     const char *const *outcomes; /**< the normal one first */
@@ -168,9 +168,15 @@ typedef struct ovp_trace_result {
     bool cold_start;
     double time_zero_s; /**< of the reader's clock */
     double start_C;
-    double hold_percent, hold_C; /**< NAN: no hold */
-    double overshoot_C;          /**< NAN */
-    bool danger_now;             /**< heat must be switched off: reversed, shorted... under heat */
+    double hold_percent, hold_C;   /**< mean output and temperature of the end of the hold; NAN: no hold */
+    double hold_from_s, hold_to_s; /**< from time zero; NAN */
+    double dead_time_s;            /**< output on to first rise; NAN without output */
+    double end_C;                  /**< last reading */
+    bool called_at_end;            /**< heat was still called for, as far as the columns tell */
+    size_t curve_count;            /**< the first climb, for comparison with another run */
+    double curve_s[OVP_TRACE_CURVE], curve_C[OVP_TRACE_CURVE]; /**< from time zero */
+    double overshoot_C;                                        /**< NAN */
+    bool danger_now; /**< heat must be switched off: reversed, shorted... under heat */
     char danger_text[OVP_TRACE_TEXT_SIZE];
     bool shows[64]; /**< reserved for diagnosis: which kinds of fault this log could show */
     size_t warning_count;

@@ -1,0 +1,138 @@
+/* finding_electrical.c: volts, sag, resistance, amps. */
+#include "judge_internal.h"
+
+#include <math.h>
+
+/* Mean of a channel over blocks in which the supply was there: after a trip the volts are 0. */
+static judge_channel live(const ovp_trace_judge *judge, judge_channel_id id, double rated_V)
+{
+    judge_channel total = {0};
+    for (size_t i = 0; i < judge->block_count; i++) {
+        const judge_block *block = &judge->blocks[i];
+        if (block->channel[CHANNEL_VOLTS].count && block->channel[CHANNEL_VOLTS].low < 0.5 * rated_V) {
+            continue;
+        }
+        total.sum += block->channel[id].sum;
+        total.count += block->channel[id].count;
+    }
+    return total;
+}
+
+static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double rated_V)
+{
+    judge_channel on = live(judge, CHANNEL_VOLTS_ON, rated_V), off = live(judge, CHANNEL_VOLTS_OFF, rated_V);
+    judge_channel all = live(judge, CHANNEL_VOLTS, rated_V);
+    double volts_V = on.count ? judge_mean(&on) : judge_mean(&all), ratio = volts_V / rated_V;
+    if (isnan(ratio)) {
+        return;
+    }
+    const char *outcome = ratio > 1.05    ? "high"
+                          : ratio >= 0.96 ? "as-rated"
+                          : ratio >= 0.9  ? "low"
+                                          : "far-low";
+    if (ratio <= 1.05 && ratio >= 0.96) {
+        judge_find(result, "volts", outcome, NAN, ratio);
+    } else {
+        judge_say(result, "volts", outcome, NAN, ratio, "%s V at the oven under load, %s %% of its %s V",
+                  judge_fixed(volts_V, 1).text, judge_fixed(100 * ratio, 0).text,
+                  judge_fixed(rated_V, 0).text);
+    }
+    if (on.count < 3 || off.count < 3) {
+        return;
+    }
+    double sag = 100 * (judge_mean(&off) - judge_mean(&on)) / rated_V;
+    if (sag < 3) {
+        judge_find(result, "sag", "<3%", NAN, sag);
+    } else {
+        judge_say(result, "sag", sag < 6 ? "3-6%" : ">6%", NAN, sag,
+                  "the line sags by %s %% when the heat comes on", judge_fixed(sag, 1).text);
+    }
+}
+
+/* Was full output asked for without any current? */
+static bool no_current_at_full(const ovp_trace_judge *judge)
+{
+    double asked_s = 0;
+    for (size_t i = 0; i < judge->block_count; i++) {
+        const judge_block *block = &judge->blocks[i];
+        if (block->channel[CHANNEL_AMPS_ON].count) {
+            return false;
+        }
+        if (block->channel[CHANNEL_OUTPUT].count &&
+            block->channel[CHANNEL_OUTPUT].low >= LIMIT(output_full_percent)) {
+            asked_s += i ? block->to_s - judge->blocks[i - 1].to_s : 0;
+        }
+    }
+    return asked_s >= 30;
+}
+
+static void find_resistance(ovp_trace_judge *judge, ovp_trace_result *result, double rated_ohm)
+{
+    judge_channel volts = judge_total(judge, CHANNEL_VOLTS_ON, -INFINITY, INFINITY);
+    judge_channel amps = judge_total(judge, CHANNEL_AMPS_ON, -INFINITY, INFINITY);
+    if (no_current_at_full(judge)) {
+        judge_say(result, "resistance", "far-high", NAN, NAN,
+                  "no current flows although full output is called for");
+        return;
+    }
+    if (amps.count < 3 || volts.count < 3) {
+        return;
+    }
+    double ohms = judge_mean(&volts) / judge_mean(&amps), ratio = ohms / rated_ohm;
+    const char *outcome = ratio < 0.93   ? "low"
+                          : ratio < 1.07 ? "normal"
+                          : ratio < 1.25 ? "raised"
+                          : ratio < 1.7  ? "high"
+                          : ratio < 2.6  ? "double"
+                                         : "far-high";
+    if (ratio >= 0.93 && ratio < 1.07) {
+        judge_find(result, "resistance", outcome, NAN, ratio);
+    } else {
+        judge_say(result, "resistance", outcome, NAN, ratio,
+                  "volts over amps give %s ohm, %s times the %s ohm of the description",
+                  judge_fixed(ohms, 1).text, judge_fixed(ratio, 2).text, judge_fixed(rated_ohm, 1).text);
+    }
+}
+
+static void find_amps(ovp_trace_judge *judge, ovp_trace_result *result, double rated_A)
+{
+    judge_channel amps = judge_total(judge, CHANNEL_AMPS_ON, -INFINITY, INFINITY);
+    bool zero = no_current_at_full(judge);
+    if (!zero && amps.count < 3) {
+        return;
+    }
+    double ratio = zero ? 0 : judge_mean(&amps) / rated_A;
+    const char *outcome = ratio > 1.05    ? "r>1.05"
+                          : ratio >= 0.94 ? "r0.95-1.05"
+                          : ratio >= 0.8  ? "r0.8-0.95"
+                          : ratio >= 0.6  ? "r0.6-0.8"
+                          : ratio >= 0.2  ? "r0.4-0.6"
+                                          : "zero";
+    if (ratio >= 0.94 && ratio <= 1.05) {
+        judge_find(result, "amps", outcome, NAN, ratio);
+    } else {
+        judge_say(result, "amps", outcome, NAN, ratio, "%s A while on, %s %% of the rated %s A",
+                  judge_fixed(ratio * rated_A, 1).text, judge_fixed(100 * ratio, 0).text,
+                  judge_fixed(rated_A, 1).text);
+    }
+}
+
+void judge_findings_electrical(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const ovp_oven *oven = judge->expectation.oven;
+    double rated_ohm = judge_rated_ohm(judge);
+    if (!oven || isnan(oven->supply.volts_V)) {
+        return;
+    }
+    if (judge->counters.has[CHANNEL_VOLTS]) {
+        find_volts(judge, result, oven->supply.volts_V);
+    }
+    if (!judge->counters.has[CHANNEL_AMPS] || isnan(rated_ohm)) {
+        return;
+    }
+    if (judge->counters.has[CHANNEL_VOLTS]) {
+        find_resistance(judge, result, rated_ohm);
+    } else {
+        find_amps(judge, result, oven->supply.volts_V / rated_ohm);
+    }
+}

@@ -1,0 +1,111 @@
+/* finding_scatter.c: jumps, noisy, stuck. */
+#include "judge_internal.h"
+
+#include <math.h>
+
+static void find_jumps(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_counters *c = &judge->counters;
+    if (c->began_with_glitch) {
+        judge_warn(result, "the first reading is far from the second and was left out");
+    }
+    if (c->readings < 10 || c->interval_s > LIMIT(jump_interval_s)) {
+        return;
+    }
+    if (!c->jumps) {
+        judge_find(result, "jumps", "none", NAN, NAN);
+        return;
+    }
+    judge_say(
+        result, "jumps", "jumps", c->jump_first_s, c->jump_largest_C,
+        "%s jump%s faster than heat can move it, first after %s, the largest %s between two samples %s apart",
+        judge_fixed((double)c->jumps, 0).text, c->jumps == 1 ? "" : "s", judge_duration(c->jump_first_s).text,
+        judge_difference(judge, fabs(c->jump_largest_C)).text, judge_duration(c->jump_largest_s).text);
+}
+
+static void find_noise(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_counters *c = &judge->counters;
+    const judge_run *run = &judge->run;
+    if (c->noise_count < 60 || c->interval_s > LIMIT(noise_interval_s)) {
+        return;
+    }
+    double edge_C = c->edges ? c->edge_sum / (double)c->edges : 0;
+    if (c->edges >= (uint64_t)LIMIT(edges_least) && edge_C >= fmax(LIMIT(edge_C), 2 * run->resolution_C)) {
+        judge_say(result, "noisy", "with-output", NAN, edge_C,
+                  "the display steps by %s with each switch of the output: it sees the element or picks up "
+                  "its current",
+                  judge_difference(judge, edge_C).text);
+        return;
+    }
+    if (run->noise_C >= LIMIT(noise_C) && run->noise_C >= LIMIT(noise_resolutions) * run->resolution_C) {
+        judge_say(result, "noisy", "noisy", NAN, run->noise_C,
+                  "the display scatters by %s (standard deviation)",
+                  judge_difference(judge, run->noise_C).text);
+        return;
+    }
+    judge_find(result, "noisy", "quiet", NAN, run->noise_C);
+}
+
+/* Longest run of equal codes that chance gives at a noise of so many resolutions, once in a million. */
+static double longest_by_chance(double sigmas)
+{
+    static const double table[][2] = {{0.15, 16093}, {0.2, 1106}, {0.25, 297}, {0.3, 138},
+                                      {0.5, 37},     {1, 15},     {2, 9}};
+    double count = INFINITY;
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        if (sigmas >= table[i][0]) {
+            count = table[i][1];
+        }
+    }
+    return count;
+}
+
+static bool is_stuck(const ovp_trace_judge *judge)
+{
+    const judge_counters *c = &judge->counters;
+    const judge_run *run = &judge->run;
+    double steps = (double)(c->equal_steps + c->unequal_steps);
+    if (c->longest_count < 10 || c->longest_s < LIMIT(stuck_least_s)) {
+        return false;
+    }
+    if (!c->unequal_steps) {
+        return c->longest_s >= LIMIT(stuck_all_s);
+    }
+    /* A live reading of this noise would have moved. The stretch itself does not count for the noise. */
+    double share =
+        ((double)c->equal_steps - (double)c->longest_count + 1) / (steps - (double)c->longest_count + 1);
+    double noise_C =
+        c->noise_count > 60 ? run->noise_C * sqrt(steps / fmax(steps - (double)c->longest_count, 1)) : 0;
+    if (share <= LIMIT(stuck_share_equal) &&
+        (double)c->longest_count > longest_by_chance(noise_C / c->resolution_C)) {
+        return true;
+    }
+    /* Heat was called all the while, and the oven moves: a rise was due. */
+    double due_C = run->climb_slope_C_per_s > 0 ? 0.2 * run->climb_slope_C_per_s * c->longest_called_s : 0;
+    bool near_top = c->longest_C > run->start_C + 0.9 * (run->top_C - run->start_C);
+    return run->rises && !near_top && due_C >= fmax(LIMIT(stuck_moves_C), 5 * c->resolution_C);
+}
+
+static void find_stuck(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_counters *c = &judge->counters;
+    if (c->readings < 30) {
+        return;
+    }
+    if (is_stuck(judge)) {
+        judge_say(result, "stuck", "stuck", c->longest_from_s, c->longest_C,
+                  "the display stood at exactly %s for %s from %s on; a live reading moves",
+                  judge_temperature(judge, c->longest_C).text, judge_duration(c->longest_s).text,
+                  judge_duration(c->longest_from_s).text);
+    } else {
+        judge_find(result, "stuck", "moves", NAN, NAN);
+    }
+}
+
+void judge_findings_scatter(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    find_jumps(judge, result);
+    find_noise(judge, result);
+    find_stuck(judge, result);
+}

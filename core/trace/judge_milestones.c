@@ -1,0 +1,79 @@
+/* judge_milestones.c: times to the marks of the description, as run. */
+#include "judge_internal.h"
+
+#include <math.h>
+
+/* First time at or above a mark, from time zero; NAN when it never came. */
+static double reached(const judge_run *run, double to_C, size_t *at)
+{
+    for (size_t i = run->zero; i < run->count; i++) {
+        const judge_point *point = &run->points[i];
+        if (point->temperature_C < to_C) {
+            continue;
+        }
+        *at = i;
+        const judge_point *before = i ? &run->points[i - 1] : point;
+        double span_C = point->temperature_C - before->temperature_C;
+        if (i == run->zero || span_C <= 0) {
+            return point->time_s - run->time_zero_s;
+        }
+        return before->time_s + (point->time_s - before->time_s) * (to_C - before->temperature_C) / span_C -
+               run->time_zero_s;
+    }
+    *at = run->count;
+    return NAN;
+}
+
+/* Was the setpoint above the mark all the way, or within the time allowed? */
+static bool asked_for(const judge_run *run, double to_C, size_t to, double within_s)
+{
+    for (size_t i = run->zero; i < to && i < run->count; i++) {
+        const judge_point *point = &run->points[i];
+        if (point->time_s - run->time_zero_s > within_s) {
+            break;
+        }
+        if (point->setpoint_C < to_C - 2 && point->time_s - run->time_zero_s > 15) {
+            return false;
+        }
+    }
+    return true;
+}
+
+void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_run *run = &judge->run;
+    const ovp_oven *oven = judge->expectation.oven;
+    bool zero = !isnan(run->time_zero_s), walked = false;
+    if (!oven) {
+        return;
+    }
+    double last_s = run->count ? run->points[run->count - 1].to_s - run->time_zero_s : 0;
+    for (size_t i = 0; i < oven->heat_up_count && i < OVP_OVEN_HEAT_UP; i++) {
+        ovp_trace_milestone *milestone = &result->milestones[result->milestone_count++];
+        *milestone = (ovp_trace_milestone){oven->heat_up[i].to_C, oven->heat_up[i].within_s, NAN, -1};
+        if (!run->cold_start || !zero || run->backwards) {
+            continue;
+        }
+        size_t at;
+        double time_s = reached(run, milestone->to_C, &at);
+        if (!asked_for(run, milestone->to_C, at, isnan(time_s) ? milestone->within_s : time_s)) {
+            walked = true;
+            continue;
+        }
+        milestone->time_s = time_s;
+        milestone->pass = !isnan(time_s)                 ? time_s <= milestone->within_s
+                          : last_s > milestone->within_s ? 0
+                                                         : -1;
+    }
+    if (!oven->heat_up_count) {
+        return;
+    }
+    if (!run->cold_start) {
+        judge_warn(result, "it did not start cold: heat-up times are not judged");
+    } else if (!zero) {
+        judge_warn(result, "no start of heating is seen: heat-up times are not judged");
+    } else if (walked) {
+        judge_warn(result, "the setpoint was below a mark on the way up (a ramp, or walked by hand): that "
+                           "mark is not judged");
+    }
+}
