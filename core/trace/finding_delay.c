@@ -58,7 +58,7 @@ static delay_shape shape_of(const judge_run *run, const lag lags[], size_t count
     if (!slow_top) {
         return SHAPE_NONE;
     }
-    return middle->time_s / middle->due_s - 1 < 0.35 * grown ? SHAPE_LATE : SHAPE_GROWING;
+    return middle->time_s / middle->due_s - 1 < fmin(0.35 * grown, uncertainty) ? SHAPE_LATE : SHAPE_GROWING;
 }
 
 static void say(ovp_trace_judge *judge, ovp_trace_result *result, const char *id, bool yes, const lag *top,

@@ -43,7 +43,11 @@ static double climb_while_off(const judge_run *run, off_stretch off)
     if (top_C < off.top_before_C + LIMIT(off_rise_C) || !lasts) {
         return NAN;
     }
-    double slope = judge_slope(run, from, end);
+    size_t soon = from;
+    while (soon < end && run->points[soon].time_s < begin_s + 2 * LIMIT(off_least_s)) {
+        soon++;
+    }
+    double slope = judge_slope(run, from, soon > from + 1 ? soon : end);
     double full = off.slope_before > 0 ? off.slope_before : 0.4 * run->climb_slope_C_per_s;
     if (!(full > 0)) {
         full = 3 * LIMIT(no_rise_rate_C_per_min) / 60;

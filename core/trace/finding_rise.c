@@ -58,7 +58,8 @@ static void find_no_rise(ovp_trace_judge *judge, ovp_trace_result *result)
         return;
     }
     double due_C = expected_rise(run, seconds), rise_C = call.top_C - call.start_C;
-    double least_C = fmax(LIMIT(no_rise_C), LIMIT(no_rise_share) * due_C);
+    double share = run->reference.known ? LIMIT(no_rise_share) : LIMIT(no_rise_blind_share);
+    double least_C = fmax(LIMIT(no_rise_C), share * due_C);
     if (rise_C >= least_C) {
         judge_find(result, "no-rise", "rises", NAN, NAN);
         if (judge->counters.has[CHANNEL_AMPS]) {

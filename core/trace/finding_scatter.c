@@ -47,18 +47,25 @@ static void find_noise(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_find(result, "noisy", "quiet", NAN, run->noise_C);
 }
 
-/* Longest run of equal codes that chance gives at a noise of so many resolutions, once in a million. */
+/* Longest run of equal codes that chance gives once in a million, at a noise of so many resolutions with the
+ * value in the middle of a code: n = ln(1e-6) / ln(erf(1 / (sigmas * sqrt(8)))). */
 static double longest_by_chance(double sigmas)
 {
-    static const double table[][2] = {{0.15, 16093}, {0.2, 1106}, {0.25, 297}, {0.3, 138},
-                                      {0.5, 37},     {1, 15},     {2, 9}};
-    double count = INFINITY;
-    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
-        if (sigmas >= table[i][0]) {
-            count = table[i][1];
-        }
+    return log(1e-6) / log(erf(1 / (sigmas * sqrt(8))));
+}
+
+/* Slope over the two minutes before a moment; 0 when it is not known. */
+static double slope_up_to(const judge_run *run, double time_s)
+{
+    size_t from = 0, to = 0;
+    while (to < run->count && run->points[to].time_s <= time_s) {
+        to++;
     }
-    return count;
+    for (from = to; from > 0 && run->points[from - 1].time_s > time_s - 120;) {
+        from--;
+    }
+    double slope = judge_slope(run, from, to);
+    return isnan(slope) ? 0 : slope;
 }
 
 static bool is_stuck(const ovp_trace_judge *judge)
@@ -69,6 +76,9 @@ static bool is_stuck(const ovp_trace_judge *judge)
     if (c->longest_count < 10 || c->longest_s < LIMIT(stuck_least_s)) {
         return false;
     }
+    if (fabs(c->longest_C - c->longest_setpoint_C) < LIMIT(hold_within_C)) {
+        return false; /* it rests where it was asked to */
+    }
     if (!c->unequal_steps) {
         return c->longest_s >= LIMIT(stuck_all_s);
     }
@@ -77,14 +87,15 @@ static bool is_stuck(const ovp_trace_judge *judge)
         ((double)c->equal_steps - (double)c->longest_count + 1) / (steps - (double)c->longest_count + 1);
     double noise_C =
         c->noise_count > 60 ? run->noise_C * sqrt(steps / fmax(steps - (double)c->longest_count, 1)) : 0;
-    if (share <= LIMIT(stuck_share_equal) &&
-        (double)c->longest_count > longest_by_chance(noise_C / c->resolution_C)) {
+    /* Below one resolution the second differences are those of rounding. */
+    double sigmas = noise_C / c->resolution_C;
+    if (share <= LIMIT(stuck_share_equal) && sigmas >= 1 &&
+        (double)c->longest_count > longest_by_chance(sigmas)) {
         return true;
     }
-    /* Heat was called all the while, and the oven moves: a rise was due. */
-    double due_C = run->climb_slope_C_per_s > 0 ? 0.2 * run->climb_slope_C_per_s * c->longest_called_s : 0;
-    bool near_top = c->longest_C > run->start_C + 0.9 * (run->top_C - run->start_C);
-    return run->rises && !near_top && due_C >= fmax(LIMIT(stuck_moves_C), 5 * c->resolution_C);
+    /* Heat was called all the while, and the slope before says what was due: a ceiling is come to slowly. */
+    double due_C = 0.2 * slope_up_to(run, c->longest_from_s) * c->longest_called_s;
+    return run->rises && due_C >= fmax(LIMIT(stuck_moves_C), 5 * c->resolution_C);
 }
 
 static void find_stuck(ovp_trace_judge *judge, ovp_trace_result *result)

@@ -169,6 +169,7 @@ static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double
         c->longest_from_s = c->equal_from_s;
         c->longest_s = time_s - c->equal_from_s;
         c->longest_C = sample->temperature_C;
+        c->longest_setpoint_C = sample->setpoint_C;
         c->longest_called_s = c->equal_called_s;
         c->longest_count = c->equal_count + 1;
     }

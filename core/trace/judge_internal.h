@@ -43,6 +43,7 @@ enum {
     X(no_rise_after_s)                                                                                       \
     X(no_rise_C)                                                                                             \
     X(no_rise_share)                                                                                         \
+    X(no_rise_blind_share)                                                                                   \
     X(no_rise_rate_C_per_min)                                                                                \
     X(stuck_share_equal)                                                                                     \
     X(stuck_least_s)                                                                                         \
@@ -175,7 +176,7 @@ typedef struct judge_counters {
     uint64_t equal_steps, unequal_steps;
     double equal_from_s, equal_called_s;
     uint64_t equal_count;
-    double longest_from_s, longest_s, longest_C, longest_called_s;
+    double longest_from_s, longest_s, longest_C, longest_called_s, longest_setpoint_C;
     uint64_t longest_count;
     /* clock */
     uint64_t clock_steps, gaps;
