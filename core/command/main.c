@@ -1,6 +1,7 @@
 /* ovenproof: one command; the work is in the files beside this one, a row each in table.c. */
 #include "command/call.h"
 #include "ovenproof/ovenproof.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <signal.h>
@@ -66,6 +67,20 @@ static int unknown_command(const char *name)
     return command_fail(&error);
 }
 
+/* A settings file that cannot be read stops every command but the one that mends it. */
+static ovp_status ask_settings(command_call *call, ovp_error *error)
+{
+    static store_settings settings; /* large, and only once */
+    if (strcmp(call->definition->name, "setup") == 0)
+        return OVP_OK;
+    ovp_status status = store_settings_load(&settings, error);
+    if (status == OVP_OK)
+        call->degrees = settings.degrees;
+    else
+        ovp_error_hint(error, "`ovenproof setup` writes the settings anew");
+    return status;
+}
+
 static int run_command(const command_definition *definition, char **arguments, int count)
 {
     command_call call = {.definition = definition, .out = {write_standard_output, NULL}};
@@ -79,6 +94,8 @@ static int run_command(const command_definition *definition, char **arguments, i
         return command_finish(0);
     }
     if (command_find_degrees(&call, &error) != OVP_OK)
+        return command_fail(&error);
+    if (call.degrees == OVP_TEXT_DEGREES_NONE && ask_settings(&call, &error) != OVP_OK)
         return command_fail(&error);
     return command_finish(definition->run(&call));
 }
