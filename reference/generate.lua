@@ -80,6 +80,10 @@ local tables = {
         { "relative_to", "s" }, { "text", "s" },
     } },
     { "likelihoods.csv", { { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" } } },
+    { "finding-likelihoods.csv", {
+        { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" },
+    } },
+    { "diagnosis-rule.csv", { { "name", "s" }, { "value", "n" } } },
 }
 
 local source_folder, output_folder = arg[1], arg[2]

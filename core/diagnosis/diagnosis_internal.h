@@ -9,6 +9,7 @@
 #define OVENPROOF_DIAGNOSIS_INTERNAL_H
 
 #include "ovenproof/diagnosis.h"
+#include "ovenproof/electrical.h"
 
 enum {
     DIAGNOSIS_FAULTS = 64, /**< bits of a word */
@@ -87,6 +88,7 @@ typedef struct diagnosis_terms {
 /** Room for one inference; about 2.5 MB, no part of it needs to be kept. */
 typedef struct diagnosis_work {
     diagnosis_terms terms[DIAGNOSIS_EVIDENCE];
+    double pair_unit; /**< a pair weighs pair_unit x factor x factor x pair; 0 when none was weighed */
     double factor[DIAGNOSIS_FAULTS]; /**< odds x ratio to the default of one fault in company */
     double pair[DIAGNOSIS_FAULTS][DIAGNOSIS_FAULTS]; /**< correction of two */
     double triple[DIAGNOSIS_PAIRS][DIAGNOSIS_FAULTS];
@@ -116,5 +118,169 @@ double diagnosis_set_prior(const diagnosis_prior *prior, size_t largest, double 
 /** Sets of two, three and four, into work->sum and work->best; weights are relative to exp(shift). */
 void diagnosis_sets(const diagnosis_prior *prior, size_t evidence_count, size_t largest, double log_scale,
                     double shift, diagnosis_work *work);
+
+/* ---- choice ------------------------------------------------------------------------------------- */
+
+/** A test over hypotheses: p[h * outcomes + o]. */
+typedef struct diagnosis_test {
+    double cost;
+    size_t outcomes;
+    const double *p;
+} diagnosis_test;
+
+/** Hypotheses each with the cost of the repair that ends it, and tests; at most 64 of each kind. */
+typedef struct diagnosis_problem {
+    size_t hypotheses;
+    const double *repair;
+    size_t tests;
+    const diagnosis_test *test;
+} diagnosis_problem;
+
+typedef struct diagnosis_choice {
+    bool is_test;
+    size_t index;
+    double value;
+} diagnosis_choice;
+
+/** What a distribution over hypotheses costs: three sums that the choice is made of. */
+typedef struct diagnosis_outlook {
+    double p;       /**< chance of coming here */
+    double entropy; /**< bits */
+    double repairs; /**< expected cost of repairs in the order of share over cost */
+    double right;   /**< expected cost of the right repair */
+} diagnosis_outlook;
+
+/** Outlook of weights (need not add to 1; p is their sum). order: scratch that keeps the last order. */
+diagnosis_outlook diagnosis_look(const double weights[], const double repair[], size_t count,
+                                 unsigned char order[]);
+/** The order itself, as 0 .. count-1. */
+void diagnosis_order_init(unsigned char order[], size_t count);
+/** min(repairs, right + kappa entropy). */
+double diagnosis_worth(const diagnosis_outlook *outlook, double kappa);
+
+/**
+ * The action with the least cost + E[V] by entropy-ECR: a repair that fails leaves the rest, a test leaves
+ * what each outcome leaves. `open` are the tests not yet done. steps 1 or 2. values (may be NULL): of each
+ * test, NAN when not open. Ties within 1e-9: a repair before a test, a test before a later one. Sources:
+ * Breese and Heckerman 1996 (expected cost of repair); Warnquist and Nyberg 2008 (entropy).
+ */
+diagnosis_choice diagnosis_choose(const diagnosis_problem *problem, const double weights[], uint64_t open,
+                                  int steps, double values[]);
+/** Least cost of a bit: of the open tests min cost / information gain; INFINITY when none tells anything. */
+double diagnosis_kappa(const diagnosis_problem *problem, const double weights[], uint64_t open);
+
+/* ---- a case ------------------------------------------------------------------------------------- */
+
+/** Figures of the rule: rows of reference/diagnosis-rule.csv, in this order (a test holds the two together).
+ */
+#define DIAGNOSIS_FIGURES(X)                                                                                 \
+    X(unlisted)                                                                                              \
+    X(least_prior)                                                                                           \
+    X(error_eye)                                                                                             \
+    X(error_meter)                                                                                           \
+    X(error_finding)                                                                                         \
+    X(group_weight)                                                                                          \
+    X(verdict)                                                                                               \
+    X(danger_held)                                                                                           \
+    X(folded)                                                                                                \
+    X(doubted)                                                                                               \
+    X(cleared)                                                                                               \
+    X(sensor_doubt)                                                                                          \
+    X(sensor_doubt_raised)                                                                                   \
+    X(hazard_1)                                                                                              \
+    X(hazard_2)                                                                                              \
+    X(hazard_3)                                                                                              \
+    X(cover_off)                                                                                             \
+    X(unplugged)                                                                                             \
+    X(cooled)                                                                                                \
+    X(wrong_repair)                                                                                          \
+    X(service)                                                                                               \
+    X(conclude_good)                                                                                         \
+    X(de_energised_share)                                                                                    \
+    X(questions)
+
+#define DIAGNOSIS_FIGURE(name) DIAGNOSIS_##name,
+typedef enum diagnosis_figure_name {
+    DIAGNOSIS_FIGURES(DIAGNOSIS_FIGURE) DIAGNOSIS_FIGURE_COUNT
+} diagnosis_figure_name;
+#undef DIAGNOSIS_FIGURE
+
+double diagnosis_figure(diagnosis_figure_name name);
+/** Name and value of a row, as read; NULL past the last. */
+const char *diagnosis_figure_at(size_t index, double *value);
+
+/** A row of likelihoods.csv or finding-likelihoods.csv; fault "*" is the default. */
+typedef struct diagnosis_row {
+    const char *measurement, *outcome, *fault;
+    double p;
+} diagnosis_row;
+const diagnosis_row *diagnosis_rows(size_t *count);
+const diagnosis_row *diagnosis_finding_rows(size_t *count);
+
+enum {
+    DIAGNOSIS_QUESTIONS = 160, /**< measurements, then findings */
+    DIAGNOSIS_NO_OUTCOME = -1, /**< the answer was "unknown" */
+};
+
+typedef struct diagnosis_answer {
+    short question;
+    short outcome;
+} diagnosis_answer;
+
+/** What stands behind one diagnosis_evidence. */
+typedef struct diagnosis_origin {
+    size_t question;
+    size_t outcome;
+    bool is_finding;
+} diagnosis_origin;
+
+struct ovp_diagnosis_case {
+    ovp_diagnosis_settings settings;
+    size_t measurements, findings; /**< how many questions are of each kind */
+    diagnosis_question questions[DIAGNOSIS_QUESTIONS];
+    diagnosis_answer answers[OVP_DIAGNOSIS_ANSWERS]; /**< in the order given */
+    size_t answer_count;
+    diagnosis_answer shown[OVP_TRACE_FINDINGS]; /**< what the trace showed, by question */
+    size_t shown_count;
+    bool has_trace;
+    /* made new by diagnosis_gather */
+    diagnosis_prior prior;
+    diagnosis_evidence evidence[DIAGNOSIS_EVIDENCE];
+    diagnosis_origin origin[DIAGNOSIS_EVIDENCE];
+    size_t evidence_count;
+    uint64_t not_shown;
+    diagnosis_posterior posterior;
+    double mixture[DIAGNOSIS_QUESTIONS]
+                  [DIAGNOSIS_OUTCOMES]; /**< of each measurement, over single hypotheses */
+    diagnosis_work work;
+};
+
+/** Prior and evidence from the settings and answers. all_faults: also those that the log cannot show. */
+void diagnosis_gather(ovp_diagnosis_case *state, bool all_faults);
+
+/** Whether a part is fitted, by the description or by an answer. */
+ovp_oven_fitted diagnosis_part(const ovp_diagnosis_case *state, ovp_oven_part part);
+/** The same for "a|b". unknown_part (may be NULL) gets the first part that nobody has been asked about. */
+ovp_oven_fitted diagnosis_parts(const ovp_diagnosis_case *state, const char *needs,
+                                ovp_oven_part *unknown_part);
+/** Place of a question in the answers, or -1. */
+int diagnosis_answer_place(const ovp_diagnosis_case *state, size_t question);
+/** True when this role with these tools may be asked the measurement at all. */
+bool diagnosis_permitted(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
+/** Minutes and hazard of asking it now, states that are reached already not paid again. */
+double diagnosis_cost(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
+/** Weights of single hypotheses as they stand, and the mixture that each measurement would answer by. */
+void diagnosis_mix(ovp_diagnosis_case *state, double weights[DIAGNOSIS_HYPOTHESES]);
+/** Measurement that parts a fault from the rest best for its cost; never NULL. */
+const ovp_diagnosis_measurement *diagnosis_telling(const ovp_diagnosis_case *state, const double weights[],
+                                                   size_t fault);
+/** The outcome that a written number belongs to. Errors: OVP_ERROR_DATA without bounds or in another unit. */
+ovp_status diagnosis_outcome_of(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
+                                ovp_span text, size_t *outcome, ovp_error *error);
+/** Word of the group of a question; "" alone. */
+const char *diagnosis_group(const ovp_diagnosis_case *state, size_t question);
+/** How far an answer spreads the single faults: log of the largest over the least likelihood. */
+double diagnosis_strength(const diagnosis_prior *prior, const diagnosis_question *question, size_t outcome);
+bool diagnosis_has_word(const char *list, char separator, const char *word, size_t length);
 
 #endif

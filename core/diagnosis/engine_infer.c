@@ -41,6 +41,7 @@ static void log_alone(const diagnosis_prior *prior, size_t count, const diagnosi
 static void add_singles(const diagnosis_prior *prior, const double log_single[], double log_scale,
                         double shift, diagnosis_work *work)
 {
+    work->pair_unit = 0;
     memset(work->sum, 0, sizeof(work->sum));
     memset(work->best, 0, sizeof(work->best));
     memset(work->best_set, DIAGNOSIS_FAULTS, sizeof(work->best_set));
@@ -98,6 +99,7 @@ void diagnosis_infer(const diagnosis_prior *prior, const diagnosis_evidence evid
             total += work->sum[k][f] / (double)k;
         }
     }
+    posterior->total = total;
     posterior->healthy = healthy / total;
     posterior->unlisted = unlisted / total;
     for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {

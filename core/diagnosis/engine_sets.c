@@ -205,6 +205,7 @@ void diagnosis_sets(const diagnosis_prior *prior, size_t evidence_count, size_t 
     };
     const size_t faults = prior->fault_count;
     const double unit = exp(log_scale - shift);
+    work->pair_unit = unit;
     fill_tables(prior, evidence_count, largest, work);
     for (size_t f = 0; f < faults; f++) {
         if (work->factor[f] == 0) {

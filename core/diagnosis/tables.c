@@ -1,5 +1,5 @@
 /* The tables of reference/ as C, and how to find a row. */
-#include "ovenproof/diagnosis.h"
+#include "diagnosis/diagnosis_internal.h"
 
 #include <math.h>
 #include <string.h>
@@ -90,4 +90,121 @@ bool ovp_diagnosis_context_named(const char *word, ovp_diagnosis_context *contex
         }
     }
     return false;
+}
+
+static const diagnosis_row rows[] = {
+#include "likelihoods.inc"
+};
+
+static const diagnosis_row finding_rows[] = {
+#include "finding-likelihoods.inc"
+};
+
+const diagnosis_row *diagnosis_rows(size_t *count)
+{
+    *count = COUNT(rows);
+    return rows;
+}
+
+const diagnosis_row *diagnosis_finding_rows(size_t *count)
+{
+    *count = COUNT(finding_rows);
+    return finding_rows;
+}
+
+static const struct figure {
+    const char *name;
+    double value;
+} figures[] = {
+#include "diagnosis-rule.inc"
+};
+
+double diagnosis_figure(diagnosis_figure_name name)
+{
+    return figures[name].value;
+}
+
+const char *diagnosis_figure_at(size_t index, double *value)
+{
+    if (index >= COUNT(figures)) {
+        return NULL;
+    }
+    *value = figures[index].value;
+    return figures[index].name;
+}
+
+bool diagnosis_has_word(const char *list, char separator, const char *word, size_t length)
+{
+    while (*list != '\0') {
+        const char *end = strchr(list, separator);
+        const size_t here = end != NULL ? (size_t)(end - list) : strlen(list);
+        if (here == length && memcmp(list, word, length) == 0) {
+            return true;
+        }
+        list += here + (end != NULL);
+    }
+    return false;
+}
+
+/* ---- a few words of a person -------------------------------------------------------------------------- */
+
+static char lower(char c)
+{
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+/* Where the words of `phrase` stand in `text`, letter case apart; the length matched, 0 when not all do. */
+static size_t phrase_found(const char *text, const char *phrase, size_t length)
+{
+    size_t found = 0;
+    for (size_t at = 0; at < length;) {
+        size_t word = 0;
+        while (at + word < length && phrase[at + word] != ' ') {
+            word++;
+        }
+        bool here = false;
+        for (size_t i = 0; text[i] != '\0' && !here; i++) {
+            size_t j = 0;
+            while (j < word && lower(text[i + j]) == lower(phrase[at + j])) {
+                j++;
+            }
+            here = j == word && (i == 0 || text[i - 1] == ' ');
+        }
+        if (!here) {
+            return 0;
+        }
+        found += word;
+        at += word + 1;
+    }
+    return found;
+}
+
+size_t ovp_diagnosis_offer(const char *words, const ovp_diagnosis_measurement *found[], size_t capacity)
+{
+    size_t scores[COUNT(measurements)], count = 0;
+    for (size_t i = 0; i < COUNT(measurements); i++) {
+        size_t score = 0;
+        for (const char *at = measurements[i].keywords; *at != '\0';) {
+            const size_t length = strcspn(at, ";");
+            const size_t here = phrase_found(words, at, length);
+            score = here > score ? here : score;
+            at += length + (at[length] == ';');
+        }
+        if (score == 0) {
+            continue;
+        }
+        size_t place = count < capacity ? count++ : count;
+        while (place > 0 && scores[place - 1] < score) {
+            if (place < capacity) {
+                found[place] = found[place - 1];
+                scores[place] = scores[place - 1];
+            }
+            place--;
+        }
+        if (place < capacity) {
+            found[place] = &measurements[i];
+            scores[place] = score;
+        }
+    }
+    return count;
 }

@@ -18,7 +18,7 @@ extern "C" {
 enum {
     OVP_DIAGNOSIS_CAUSES = 64,
     OVP_DIAGNOSIS_REASONS = 6,
-    OVP_DIAGNOSIS_ANSWERS = 64,
+    OVP_DIAGNOSIS_ANSWERS = 112,
     OVP_DIAGNOSIS_TEXT_SIZE = 320,
 };
 
@@ -70,16 +70,6 @@ typedef struct ovp_diagnosis_outcome {
     const char *text;        /**< the outcome in plain words; "" on a further stretch of the same outcome */
 } ovp_diagnosis_outcome;
 
-/** A row of findings.csv. */
-typedef struct ovp_diagnosis_finding {
-    const char *id, *text, *unit;
-    const char *needs;
-    const char *answers; /**< "MEASUREMENT:outcome=answer|...": the same fact as that measurement; "" none */
-    const char *group;
-    size_t outcome_count;
-    const char *const *outcomes; /**< the normal one first */
-} ovp_diagnosis_finding;
-
 size_t ovp_diagnosis_fault_count(void);
 const ovp_diagnosis_fault *ovp_diagnosis_fault_at(size_t index);
 /** NULL when there is no such id. */
@@ -92,9 +82,6 @@ size_t ovp_diagnosis_outcome_count(void);
 const ovp_diagnosis_outcome *ovp_diagnosis_outcome_at(size_t index);
 /** An outcome in plain words; the outcome itself when there are none. */
 const char *ovp_diagnosis_outcome_text(const char *measurement, const char *outcome);
-size_t ovp_diagnosis_finding_count(void);
-const ovp_diagnosis_finding *ovp_diagnosis_finding_at(size_t index);
-const ovp_diagnosis_finding *ovp_diagnosis_finding_named(const char *id);
 
 /**
  * Measurements that a person's few words may be an answer to ("fuse good", "reads 40 low"), best first.
@@ -122,6 +109,7 @@ typedef struct ovp_diagnosis_settings {
     bool technician;      /**< false: an owner, never asked for a live measurement */
     const char *tools;    /**< "multimeter,magnet": only these; NULL: every tool, the question names it */
     double healthy;       /**< prior of healthy: 0.5 for a trace, 0 for a guide without one */
+    bool log_only;        /**< `trace`: only faults that this log can show are hypotheses */
     ovp_text_degrees shown;
 } ovp_diagnosis_settings;
 
@@ -174,7 +162,9 @@ typedef struct ovp_diagnosis_result {
     size_t not_shown_count;
     const char *recheck[4]; /**< answers that contradict the rest */
     size_t recheck_count;
-    double mass_not_covered;
+    const char *not_proved[OVP_DIAGNOSIS_CAUSES]; /**< faults of danger 3 or 4 whose test is undone */
+    size_t not_proved_count;
+    double mass_not_covered; /**< of the prior of all sets of faults: sets of more than four */
 } ovp_diagnosis_result;
 
 /** Weigh the evidence. */
