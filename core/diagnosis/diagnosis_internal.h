@@ -63,8 +63,9 @@ typedef struct diagnosis_posterior {
     double share[DIAGNOSIS_FAULTS];   /**< a set of k counts 1/k to each; adds to 1 with the two above */
     double present[DIAGNOSIS_FAULTS]; /**< the fault is in the set */
     int with[DIAGNOSIS_FAULTS][DIAGNOSIS_SET - 1]; /**< companions in the likeliest set; -1 past the last */
-    double log_evidence;                           /**< log of the sum of prior weight times likelihood */
-    double not_covered; /**< part of the prior of all sets that sets of more than four hold */
+    double total;        /**< of the weights in diagnosis_work.sum, healthy and unlisted included */
+    double log_evidence; /**< log of the sum of prior weight times likelihood */
+    double not_covered;  /**< part of the prior of all sets that sets of more than four hold */
 } diagnosis_posterior;
 
 /** Terms of one piece of evidence, taken apart so that a set costs a few operations. */

@@ -1,0 +1,244 @@
+/* The tables of the diagnosis agree with one another: common practice, no published source for the figures.
+ */
+#include "ovenproof/diagnosis.h"
+#include "ovenproof/oven.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+typedef struct likelihood {
+    const char *measurement, *outcome, *fault;
+    double p;
+} likelihood;
+
+static const likelihood likelihoods[] = {
+#include "likelihoods.inc"
+};
+
+enum {
+    LIKELIHOODS = sizeof(likelihoods) / sizeof(likelihoods[0]),
+};
+
+static bool among(const char *word, const char *list, char separator)
+{
+    size_t length = strlen(word);
+    for (const char *at = list; at != NULL; at = strchr(at, separator)) {
+        at += *at == separator;
+        if (strncmp(at, word, length) == 0 && (at[length] == separator || at[length] == '\0')) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool has_outcome(const ovp_diagnosis_measurement *measurement, const char *outcome)
+{
+    for (size_t i = 0; i < measurement->outcome_count; i++) {
+        if (strcmp(measurement->outcomes[i], outcome) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool is_fitted_question(const ovp_diagnosis_measurement *measurement)
+{
+    return strncmp(measurement->id, "fitted-", 7) == 0;
+}
+
+/* Sum of a row, and how many outcomes it names. */
+static double row_sum(const char *measurement, const char *fault, size_t *count)
+{
+    double sum = 0;
+    *count = 0;
+    for (size_t i = 0; i < LIKELIHOODS; i++) {
+        if (strcmp(likelihoods[i].measurement, measurement) == 0 &&
+            strcmp(likelihoods[i].fault, fault) == 0) {
+            assert_true(likelihoods[i].p >= 0 && likelihoods[i].p <= 1);
+            sum += likelihoods[i].p;
+            ++*count;
+        }
+    }
+    return sum;
+}
+
+static void test_ids_are_unique(void **state)
+{
+    (void)state;
+    assert_true(ovp_diagnosis_fault_count() == OVP_DIAGNOSIS_CAUSES);
+    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
+        assert_ptr_equal(ovp_diagnosis_fault_named(ovp_diagnosis_fault_at(i)->id), ovp_diagnosis_fault_at(i));
+    }
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        assert_ptr_equal(ovp_diagnosis_measurement_named(measurement->id), measurement);
+        assert_null(ovp_diagnosis_fault_named(measurement->id));
+        assert_true(measurement->outcome_count >= 2);
+    }
+    assert_null(ovp_diagnosis_fault_named("healthy"));
+    assert_null(ovp_diagnosis_fault_named("unlisted"));
+    assert_null(ovp_diagnosis_measurement_named("no-such-thing"));
+    assert_null(ovp_diagnosis_fault_at(ovp_diagnosis_fault_count()));
+    assert_null(ovp_diagnosis_measurement_at(ovp_diagnosis_measurement_count()));
+}
+
+static void test_words_are_known(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
+        const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(i);
+        assert_true(fault->danger >= 0 && fault->danger <= 4);
+        assert_true(among(fault->trace, "log|baseline|never", '|'));
+        assert_true(fault->title[0] != '\0' && fault->remedy[0] != '\0' && fault->caution[0] != '\0');
+        assert_string_not_equal(fault->title, fault->id);
+        assert_true(fault->repair_minutes > 0);
+        for (size_t c = 0; c < 4; c++) {
+            assert_true(fault->prior[c] >= 0);
+        }
+    }
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        assert_true(among(measurement->who, "owner|technician", '|'));
+        assert_true(among(measurement->energised, "no|controls|normal-use|live", '|'));
+        assert_true(among(measurement->read_by, "eye|meter", '|'));
+        assert_true(measurement->hazard_level >= 0 && measurement->hazard_level <= 3);
+        assert_true(measurement->minutes > 0 && measurement->wait_minutes >= 0);
+        assert_true(measurement->why[0] != '\0');
+        char word[32];
+        for (const char *at = measurement->states; *at != '\0';) {
+            size_t length = strcspn(at, ";");
+            assert_true(length < sizeof(word));
+            memcpy(word, at, length);
+            word[length] = '\0';
+            assert_true(among(word, "cover-off|unplugged|cooled|heated", '|'));
+            at += length + (at[length] == ';');
+        }
+    }
+}
+
+/* Nothing unplugged is energised, and nothing live is asked of an owner. */
+static void test_safety_words_agree(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        if (strcmp(measurement->energised, "live") == 0) {
+            assert_string_equal(measurement->who, "technician");
+            assert_true(measurement->hazard_level == 3);
+        }
+        if (among("heated", measurement->states, ';')) {
+            assert_string_not_equal(measurement->energised, "controls");
+            assert_false(among("cooled", measurement->states, ';'));
+            assert_false(among("unplugged", measurement->states, ';'));
+        }
+        if (strcmp(measurement->energised, "live") == 0) {
+            assert_false(among("cooled", measurement->states, ';'));
+        }
+    }
+}
+
+static void test_parts_are_known(void **state)
+{
+    (void)state;
+    const size_t faults = ovp_diagnosis_fault_count();
+    for (size_t i = 0; i < faults + ovp_diagnosis_measurement_count(); i++) {
+        const char *parts = i < faults ? ovp_diagnosis_fault_at(i)->needs_part
+                                       : ovp_diagnosis_measurement_at(i - faults)->needs_part;
+        while (*parts != '\0') {
+            size_t length = strcspn(parts, "|");
+            ovp_oven_part part;
+            assert_true(ovp_oven_part_named((ovp_span){parts, length}, &part));
+            parts += length + (parts[length] == '|');
+        }
+    }
+    for (int part = 0; part < OVP_OVEN_PARTS; part++) {
+        char id[64] = "fitted-";
+        strcat(id, ovp_oven_part_name((ovp_oven_part)part));
+        assert_non_null(ovp_diagnosis_measurement_named(id));
+    }
+}
+
+static void test_likelihood_rows_are_whole(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        if (is_fitted_question(measurement)) {
+            continue;
+        }
+        size_t count;
+        assert_true(fabs(row_sum(measurement->id, "*", &count) - 1) <= 0.01);
+        assert_int_equal(count, measurement->outcome_count);
+        for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
+            double sum = row_sum(measurement->id, ovp_diagnosis_fault_at(f)->id, &count);
+            if (count > 0) {
+                assert_true(fabs(sum - 1) <= 0.01);
+                assert_int_equal(count, measurement->outcome_count);
+            }
+        }
+    }
+}
+
+static void test_no_orphan_rows(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < LIKELIHOODS; i++) {
+        const ovp_diagnosis_measurement *measurement =
+            ovp_diagnosis_measurement_named(likelihoods[i].measurement);
+        assert_non_null(measurement);
+        assert_true(has_outcome(measurement, likelihoods[i].outcome));
+        assert_true(strcmp(likelihoods[i].fault, "*") == 0 ||
+                    ovp_diagnosis_fault_named(likelihoods[i].fault) != NULL);
+    }
+    for (size_t i = 0; i < ovp_diagnosis_outcome_count(); i++) {
+        const ovp_diagnosis_outcome *row = ovp_diagnosis_outcome_at(i);
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(row->measurement);
+        assert_non_null(measurement);
+        assert_true(has_outcome(measurement, row->outcome));
+        assert_true(among(row->relative_to, "none|nominal|record|room|line", '|'));
+        assert_true(isnan(row->low) == isnan(row->high));
+        assert_false(row->low >= row->high);
+    }
+}
+
+/* Every numeric question has bounds for at least two outcomes, and words for each outcome. */
+static void test_outcomes_have_words_and_bounds(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        size_t bounded = 0;
+        for (size_t j = 0; j < ovp_diagnosis_outcome_count(); j++) {
+            const ovp_diagnosis_outcome *row = ovp_diagnosis_outcome_at(j);
+            bounded += strcmp(row->measurement, measurement->id) == 0 && !isnan(row->low);
+        }
+        bool pattern = among(measurement->id,
+                             "boil-or-ice|inject-mv|mv-at-controller|volts-three-way|ohms-plug-pins|log-"
+                             "volts|compare-two-temperatures",
+                             '|');
+        if (strcmp(measurement->unit, "choice") != 0 && !pattern) {
+            assert_true(bounded >= 1);
+        }
+    }
+    assert_string_equal(ovp_diagnosis_outcome_text("watch-display-direction", "down"), "down: heat off now");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_ids_are_unique),
+        cmocka_unit_test(test_words_are_known),
+        cmocka_unit_test(test_safety_words_agree),
+        cmocka_unit_test(test_parts_are_known),
+        cmocka_unit_test(test_likelihood_rows_are_whole),
+        cmocka_unit_test(test_no_orphan_rows),
+        cmocka_unit_test(test_outcomes_have_words_and_bounds),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
