@@ -154,6 +154,122 @@ ovp_status ovp_text_fold(ovp_sink sink, const char *string, size_t width, size_t
  */
 ovp_status ovp_text_table_row(ovp_sink sink, const char *const cells[], const int widths[], size_t count);
 
+/* ==== delimited text: begin (core/text/delimited*.c) ============================================= */
+
+enum {
+    OVP_TEXT_ROW_BYTES = 32768, /**< longest row, quoted line ends included; a longer one is refused */
+    OVP_TEXT_ROW_FIELDS = 1024, /**< most fields of a row; more are refused */
+    OVP_TEXT_QUOTED_LINES = 64, /**< most lines that one quoted field may span */
+    OVP_TEXT_HEAD_BYTES = 65536, /**< the stretch at the start on which the dialect is found */
+};
+
+/** How the fields of a text are parted and its numbers written. */
+typedef struct ovp_text_dialect {
+    char delimiter; /**< ',' ';' '|' a tab, or ' ' for any run of blanks and tabs */
+    char decimal;   /**< '.' or ',' */
+} ovp_text_dialect;
+
+/** One row. All spans are valid during the call only. Fields are trimmed, unquoted and UTF-8. */
+typedef struct ovp_text_row {
+    uint64_t line; /**< the line on which it begins, from 1 */
+    const ovp_span *fields;
+    size_t count;  /**< an empty last field (trailing delimiter) counts; missing fields are for the client */
+    ovp_span text; /**< the row as it stands, UTF-8, without the line end */
+    bool comment;  /**< begins with '#', '%' or "//" */
+    bool complete; /**< a line end followed; false only for the last row of a text that was cut */
+} ovp_text_row;
+
+/** A streaming reader of delimited text; its memory is the caller's. */
+typedef struct ovp_text_delimited ovp_text_delimited;
+
+typedef ovp_status (*ovp_text_row_function)(void *context, const ovp_text_row *row, ovp_error *error);
+
+/** Who takes the rows. */
+typedef struct ovp_text_delimited_client {
+    /** Called once, when the dialect is known, before the first row; ovp_text_delimited_head gives the rows
+     *  of the start without consuming them. May be NULL. */
+    ovp_status (*head)(void *context, ovp_text_delimited *parser, ovp_error *error);
+    /** Each row that is not blank, in order. A failure ends the reading and is handed on. */
+    ovp_text_row_function row;
+    void *context;
+} ovp_text_delimited_client;
+
+/** Bytes of memory that a parser needs (about 180 KiB), aligned to 16. */
+size_t ovp_text_delimited_size(void);
+
+/**
+ * Make a parser in the caller's memory. It takes UTF-8 (with or without byte order mark), UTF-16 in either
+ * order and, line by line where a line is not UTF-8, Windows-1252 (Latin-1); line ends LF, CRLF and CR;
+ * comma, semicolon, tab, bar and runs of blanks; fields quoted with `"`, also over lines.
+ */
+ovp_text_delimited *ovp_text_delimited_init(void *memory, ovp_text_delimited_client client);
+
+/**
+ * Any count of bytes, cut anywhere: the rows do not depend on where. Errors: OVP_ERROR_DATA with the line
+ * and a hint (zero bytes, a workbook or another binary file, a web page, a line past OVP_TEXT_ROW_BYTES, a
+ * quote that is not closed), and whatever the client returns. After a failure the parser stays failed.
+ */
+ovp_status ovp_text_delimited_feed(ovp_text_delimited *parser, const char *bytes, size_t count, ovp_error *error);
+
+/** The end of the text. Errors as feed; an empty text is one. */
+ovp_status ovp_text_delimited_end(ovp_text_delimited *parser, ovp_error *error);
+
+/** What was found; meaningful from the client's head call on. */
+ovp_text_dialect ovp_text_delimited_dialect(const ovp_text_delimited *parser);
+
+/** Inside the client's head call: the rows of the start, as often as wished (the cut last one left out). */
+ovp_status ovp_text_delimited_head(ovp_text_delimited *parser, ovp_text_row_function row, void *context,
+                                   ovp_error *error);
+
+/**
+ * Keep a row as the header: its fields are copied (48 bytes of each at least; long ones cut when 16 KiB
+ * are used up) and a leading comment sign is dropped.
+ */
+void ovp_text_delimited_keep_header(ovp_text_delimited *parser, const ovp_text_row *row);
+
+/** The kept header; count 0 when none was kept. */
+const ovp_span *ovp_text_delimited_header(const ovp_text_delimited *parser, size_t *count);
+
+/** Index from 0 of the header field equal to `name` but for letter case; -1 when there is none. */
+int ovp_text_delimited_column(const ovp_text_delimited *parser, const char *name);
+
+/** The field at `index` of a row; an empty span where the row is shorter or index is negative. */
+ovp_span ovp_text_row_field(const ovp_text_row *row, int index);
+
+/**
+ * One field as a number, correctly rounded: decimal point or comma, digits grouped in threes by a blank, a
+ * no-break or thin space, an apostrophe or the sign that is not the decimal one, a typographic minus.
+ * `decimal` decides only where a number could be either ("1,200"). False for anything else, also not finite.
+ */
+bool ovp_text_delimited_number(ovp_span field, char decimal, double *value);
+
+/**
+ * Find the dialect of the start of a text (UTF-8 or any superset of ASCII). Where nothing speaks for one,
+ * comma and point. Never fails.
+ */
+ovp_text_dialect ovp_text_find_dialect(ovp_span head);
+
+/** Where a row ends: the scan may be continued when more bytes of the same row came. Start it with {0}. */
+typedef struct ovp_text_row_scan {
+    size_t at; /**< bytes of the row looked at */
+    bool quoted;
+    bool after_quote;
+    char begun;     /**< the first byte that is no blank; 0 before it */
+    unsigned lines; /**< line ends inside quotes */
+} ovp_text_row_scan;
+
+/** True when the row that begins at row.bytes ends at scan->at (the line end stands there). */
+bool ovp_text_find_row_end(ovp_span row, char delimiter, ovp_text_row_scan *scan);
+
+/**
+ * Part a row into fields. `own` is row.bytes where the caller may change them: doubled quotes are undone in
+ * place; with NULL they stay doubled. Returns the count of fields; more than `capacity` when they did not
+ * fit. *open is true when a quote is not closed.
+ */
+size_t ovp_text_split_row(ovp_span row, char delimiter, char *own, ovp_span fields[], size_t capacity, bool *open);
+
+/* ==== delimited text: end ======================================================================== */
+
 #ifdef __cplusplus
 }
 #endif

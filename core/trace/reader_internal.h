@@ -1,0 +1,210 @@
+/* What the files of the trace reader share. Nobody else includes this. */
+#ifndef OVENPROOF_TRACE_READER_INTERNAL_H
+#define OVENPROOF_TRACE_READER_INTERNAL_H
+
+#include "ovenproof/trace.h"
+
+/* ---- units and header words (reader_words.c) ---------------------------------------------------- */
+
+typedef enum unit {
+    UNIT_NONE,
+    UNIT_C,
+    UNIT_F,
+    UNIT_K,
+    UNIT_S,
+    UNIT_MIN,
+    UNIT_H,
+    UNIT_MS,
+    UNIT_US,
+    UNIT_DAY,
+    UNIT_PERCENT,
+    UNIT_V,
+    UNIT_MV,
+    UNIT_A,
+    UNIT_MA,
+    UNIT_CLOCK_MS, /* "mm:ss" */
+    UNIT_CLOCK_HM, /* "hh:mm" */
+    UNIT_OTHER,
+} unit;
+
+typedef enum role {
+    ROLE_NONE,
+    ROLE_TIME,
+    ROLE_DATE,
+    ROLE_TEMPERATURE,
+    ROLE_AMBIENT,
+    ROLE_SETPOINT,
+    ROLE_OUTPUT,
+    ROLE_SUPPLY,
+    ROLE_CURRENT,
+    ROLE_COLD_JUNCTION,
+    ROLE_INDEX,
+    ROLE_OTHER,
+} role;
+
+/* How well a header text fits its role. */
+typedef enum fit {
+    FIT_NONE,
+    FIT_WORD,      /* holds a word of the role */
+    FIT_NAME,      /* is a name of the role, numbers aside */
+    FIT_CANONICAL, /* is the canonical header */
+} fit;
+
+typedef struct label {
+    role role;
+    fit fit;
+    unit unit;
+    bool bare_kelvin; /* K stood where the type of the thermocouple also stands */
+} label;
+
+/* What a header text means. */
+label trace_label(ovp_span header);
+/* The unit that a text names by itself ("[K]", "°F", "min"); UNIT_NONE when it names none. */
+unit trace_unit(ovp_span text);
+bool trace_unit_is_temperature(unit u);
+double trace_unit_seconds(unit u); /* 0 when it is no time */
+double trace_unit_celsius(double value, unit u);
+
+/* ---- cells (reader_cells.c) ---------------------------------------------------------------------- */
+
+typedef enum cell_kind {
+    CELL_EMPTY,
+    CELL_NUMBER,
+    CELL_CLOCK, /* h:mm, h:mm:ss or min:s */
+    CELL_DATE,
+    CELL_MOMENT, /* date and clock */
+    CELL_WORD,   /* a word for no reading */
+    CELL_TEXT,
+    CELL_INFINITE,
+} cell_kind;
+
+enum {
+    DAY_FIRST,
+    MONTH_FIRST,
+    ORDERS,
+};
+
+typedef struct cell {
+    cell_kind kind;
+    double number;         /* CELL_NUMBER */
+    unit unit;             /* that stood behind the number */
+    ovp_trace_cell reason; /* CELL_WORD and CELL_EMPTY */
+    double clock_s;        /* since midnight, in UTC where the cell said an offset; two parts are h:mm here */
+    int parts;             /* of the clock: 2 or 3 */
+    bool half_day;         /* AM or PM was said */
+    bool fraction;         /* the clock's last part had decimals */
+    bool valid[ORDERS];    /* the date exists when read in this order */
+    long day[ORDERS];      /* since 1970-01-01 */
+    bool dotted;           /* 28.10.2024 */
+} cell;
+
+/* Any cell. `decimal` as in ovp_text_delimited_number. */
+cell trace_cell(ovp_span text, char decimal);
+/* Dates and clocks only (reader_clock.c). */
+bool trace_moment(ovp_span text, cell *result);
+/* "5 min", "1h30m" in seconds; false when it is no duration. */
+bool trace_duration(ovp_span text, char decimal, double *seconds);
+/* ON and OFF in their spellings: 100 and 0; false otherwise. */
+bool trace_switch(ovp_span text, double *percent);
+
+/* ---- the reader's state -------------------------------------------------------------------------- */
+
+enum {
+    STEP_BINS_OCTAVE = 64,
+    STEP_OCTAVES = 48, /* 2^-20 s (1 us) to 2^28 s (8 years) */
+    STEP_BINS = STEP_BINS_OCTAVE * STEP_OCTAVES,
+};
+
+/* Median of the steps: bins of 1.6 %, each with its first member, so equal steps give it exactly. */
+typedef struct steps {
+    uint64_t total;
+    uint64_t count[STEP_BINS];
+    double first[STEP_BINS];
+} steps;
+
+/* What the start of the file showed of one column. */
+typedef struct column_facts {
+    uint16_t numbers, clocks, dates, moments, words, texts, empties;
+    uint16_t backward;  /* numbers smaller than the one before */
+    uint8_t decimals;   /* fewest seen, 255 none */
+    uint8_t digits;     /* fewest characters before the decimals, 255 none */
+    uint8_t unit;       /* seen in a cell */
+    uint8_t unit_row;   /* from a row of units */
+    bool valid[ORDERS]; /* every date exists in this order */
+    bool dotted, two_parts, long_first_part, fraction;
+    float first, last, lowest, highest;
+} column_facts;
+
+typedef struct plan {
+    int column[OVP_TRACE_COLUMNS]; /* -1 none */
+    unit unit[OVP_TRACE_COLUMNS];
+    int date_column; /* -1 none */
+    cell_kind time_kind;
+    double time_scale; /* seconds of one */
+    bool two_parts_are_minutes;
+    int order; /* DAY_FIRST, MONTH_FIRST, or -1 while both give the same */
+    double output_scale;
+    size_t width;        /* usual count of fields */
+    uint64_t first_line; /* the first row of data */
+} plan;
+
+struct ovp_trace_reader {
+    ovp_trace_options options;
+    ovp_trace_sample_function sample;
+    void *context;
+    ovp_trace_input input;
+    plan plan;
+    ovp_text_dialect dialect;
+    /* the run so far */
+    bool begun;
+    long day0[ORDERS];
+    double time0, time_last;
+    double day_shift;
+    double longest_step, back_s;
+    uint64_t longest_line;
+    uint64_t back, back_line, duplicates, duplicate_line, skipped, skipped_line, midnight, unknown_words;
+    uint64_t half_days;
+    double last_number; /* as written in the temperature cell before */
+    bool order_matters; /* the two readings of a date give different elapsed times */
+    bool cell_unit_warned, range_warned[OVP_TRACE_COLUMNS];
+    steps steps;
+    column_facts facts[OVP_TEXT_ROW_FIELDS];
+    uint16_t widths[OVP_TEXT_ROW_FIELDS + 1];
+    ovp_text_delimited *text;
+};
+
+/* Adds a warning; more than OVP_TRACE_WARNINGS are counted only. */
+void trace_warn(ovp_trace_input *input, const char *format, ...) OVP_PRINTF(2, 3);
+
+/* In the blank-parted dialect "10:15 PM" and "72.1 F" are one cell each. Returns the count. */
+size_t trace_join_cells(const ovp_text_row *row, char delimiter, ovp_span cells[], size_t capacity);
+
+/* The row with its cells joined; `cells` has room for OVP_TEXT_ROW_FIELDS. */
+ovp_text_row trace_joined(const ovp_trace_reader *reader, const ovp_text_row *row, ovp_span cells[]);
+
+/* The head of the file -> reader->plan (reader_columns.c, reader_head.c). */
+ovp_status trace_plan(ovp_trace_reader *reader, ovp_text_delimited *text, ovp_error *error);
+ovp_status trace_choose_columns(ovp_trace_reader *reader, ovp_error *error);
+ovp_status trace_choose_time(ovp_trace_reader *reader, ovp_error *error);
+/* The column that the caller chose for a role, by name or number; -1 when none was chosen. */
+ovp_status trace_find_chosen(const ovp_trace_reader *reader, ovp_trace_column which, int *column,
+                             ovp_error *error);
+const char *trace_column_title(const ovp_trace_reader *reader, int column, char *buffer, size_t size);
+
+/*
+ * The time of a row in seconds on the clock of the first row; false when its cell holds none. Moves the
+ * state that carries a time of day over midnight.
+ */
+bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double *time);
+
+/* A row of data -> a sample (reader_rows.c). */
+ovp_status trace_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_error *error);
+/* Counts of the whole run -> warnings and figures of input. */
+ovp_status trace_close(ovp_trace_reader *reader, ovp_error *error);
+
+void trace_steps_add(steps *all, double step);
+double trace_steps_median(const steps *all);
+/* How many steps are longer than bound. */
+uint64_t trace_steps_longer(const steps *all, double bound);
+
+#endif

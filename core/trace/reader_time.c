@@ -1,0 +1,305 @@
+#include "reader_internal.h"
+
+#include <math.h>
+
+/* Which column holds the time and what its cells count. */
+
+static const char option_hint[] = "say which with --column time=NAME or time=NUMBER";
+
+static size_t firm(const column_facts *facts)
+{
+    return (size_t)facts->numbers + facts->clocks + facts->dates + facts->moments;
+}
+
+static bool mostly(size_t part, const column_facts *facts)
+{
+    return part > 0 && part * 2 >= firm(facts) && part >= facts->texts;
+}
+
+static cell_kind kind_of(const column_facts *facts)
+{
+    if (mostly(facts->moments, facts))
+        return CELL_MOMENT;
+    if (mostly(facts->clocks, facts))
+        return CELL_CLOCK;
+    if (mostly(facts->dates, facts))
+        return CELL_DATE;
+    return mostly(facts->numbers, facts) ? CELL_NUMBER : CELL_TEXT;
+}
+
+/* How good a column is as the time; 0 not at all. */
+static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
+{
+    const column_facts *facts = &reader->facts[i];
+    size_t header_count = 0;
+    const ovp_span *header = ovp_text_delimited_header(reader->text, &header_count);
+    label found = i < header_count ? trace_label(header[i]) : (label){0};
+    cell_kind kind = kind_of(facts);
+    bool named = found.role == ROLE_TIME || found.role == ROLE_DATE;
+    if (kind == CELL_TEXT || found.role == ROLE_INDEX)
+        return 0;
+    if (named && found.fit == FIT_CANONICAL)
+        return 100;
+    if (kind == CELL_DATE)
+        return 0;
+    if (kind == CELL_MOMENT)
+        return named ? 60 : 50;
+    if (kind == CELL_CLOCK)
+        return named ? 55 : 40;
+    if (named)
+        return found.unit != UNIT_NONE || facts->unit_row != UNIT_NONE ? 58 : 54;
+    if (trace_unit_seconds((unit)facts->unit_row) > 0.0 || trace_unit_seconds((unit)facts->unit) > 0.0)
+        return 45;
+    bool rises = facts->backward == 0 && facts->last > facts->first;
+    bool unnamed = found.role == ROLE_NONE || (found.role == ROLE_OTHER && found.fit == FIT_NONE);
+    if (has_header)
+        return rises && unnamed && i == 0 ? 10 : 0;
+    return i == 0 ? 10 : 0;
+}
+
+static int find_time(const ovp_trace_reader *reader)
+{
+    size_t header_count = 0;
+    ovp_text_delimited_header(reader->text, &header_count);
+    int best = -1;
+    int best_rank = 0;
+    for (size_t i = 0; i < reader->plan.width; i++) {
+        int r = rank(reader, i, header_count > 0);
+        if (r > best_rank) {
+            best_rank = r;
+            best = (int)i;
+        }
+    }
+    return best;
+}
+
+/* The column of dates beside a column of clocks. */
+static int find_date(const ovp_trace_reader *reader, int time)
+{
+    int best = -1;
+    for (int i = 0; i < (int)reader->plan.width; i++) {
+        if (i == time || kind_of(&reader->facts[i]) != CELL_DATE)
+            continue;
+        if (best < 0 || i == time - 1)
+            best = i;
+    }
+    return best;
+}
+
+static unit unit_of(const ovp_trace_reader *reader, int column)
+{
+    size_t header_count = 0;
+    const ovp_span *header = ovp_text_delimited_header(reader->text, &header_count);
+    unit u = (size_t)column < header_count ? trace_label(header[column]).unit : UNIT_NONE;
+    if (u == UNIT_NONE)
+        u = (unit)reader->facts[column].unit_row;
+    return u;
+}
+
+/* Seconds since 1970 in s, ms, us: no run is as long as these are large. */
+static double epoch_scale(double first)
+{
+    static const double bounds[] = {1e8, 1e11, 1e14, 1e17};
+    static const double scales[] = {1.0, 1e-3, 1e-6};
+    for (int i = 0; i < 3; i++)
+        if (first >= bounds[i] && first < bounds[i + 1])
+            return scales[i];
+    return 0.0;
+}
+
+static void plan_number(ovp_trace_reader *reader, int column)
+{
+    plan *to = &reader->plan;
+    const column_facts *facts = &reader->facts[column];
+    double said = trace_unit_seconds(unit_of(reader, column));
+    double epoch = epoch_scale((double)facts->first);
+    char title[OVP_TRACE_HEADER_SIZE];
+    trace_column_title(reader, column, title, sizeof title);
+    if (isfinite(reader->options.time_unit_s) && reader->options.time_unit_s > 0.0) {
+        to->time_scale = reader->options.time_unit_s;
+    } else if (said > 0.0) {
+        to->time_scale = said;
+    } else if (epoch > 0.0) {
+        to->time_scale = epoch;
+        trace_warn(&reader->input, "\"%s\" counts %s since 1970", title,
+                   epoch >= 1.0   ? "seconds"
+                   : epoch > 1e-5 ? "milliseconds"
+                                  : "microseconds");
+    } else if (trace_unit_seconds((unit)facts->unit) > 0.0) {
+        to->time_scale = 1.0; /* each cell says its own unit */
+    } else if (facts->first > 20000.0F && facts->first < 80000.0F && facts->last - facts->first < 60.0F &&
+               facts->decimals != 255 && facts->highest - facts->lowest > 0.0F && facts->decimals > 2) {
+        to->time_scale = 86400.0;
+        trace_warn(&reader->input, "\"%s\" holds the day numbers of a spreadsheet: taken as days", title);
+    } else {
+        to->time_scale = 1.0;
+        trace_warn(&reader->input,
+                   "\"%s\" names no unit: taken as seconds (--time-unit min or h if it is not)", title);
+    }
+}
+
+/* 19:40 is minutes and seconds, or hours and minutes. */
+static void plan_clock(ovp_trace_reader *reader, int column)
+{
+    const column_facts *facts = &reader->facts[column];
+    plan *to = &reader->plan;
+    if (!facts->two_parts)
+        return;
+    unit said = unit_of(reader, column);
+    double option = reader->options.time_unit_s;
+    if (option == 60.0 || option == 3600.0) {
+        to->two_parts_are_minutes = option == 60.0;
+        return;
+    }
+    if (said == UNIT_CLOCK_MS || said == UNIT_CLOCK_HM || said == UNIT_MIN || said == UNIT_H) {
+        to->two_parts_are_minutes = said == UNIT_CLOCK_MS || said == UNIT_MIN;
+        return;
+    }
+    to->two_parts_are_minutes =
+        to->date_column < 0 && (facts->long_first_part || facts->fraction || facts->first < 3600.0F);
+    if (to->date_column < 0)
+        trace_warn(&reader->input, "times such as 19:40 are taken as %s (--time-unit %s if they are not)",
+                   to->two_parts_are_minutes ? "minutes:seconds" : "hours:minutes",
+                   to->two_parts_are_minutes ? "h" : "min");
+}
+
+static void plan_date_order(ovp_trace_reader *reader, const column_facts *facts)
+{
+    plan *to = &reader->plan;
+    if (reader->options.date_order == 1 || reader->options.date_order == 2) {
+        to->order = reader->options.date_order == 1 ? DAY_FIRST : MONTH_FIRST;
+        return;
+    }
+    to->order = -1;
+    if (facts->valid[DAY_FIRST] != facts->valid[MONTH_FIRST])
+        to->order = facts->valid[DAY_FIRST] ? DAY_FIRST : MONTH_FIRST;
+    else if (facts->dotted)
+        to->order = DAY_FIRST; /* points between the parts are written day first wherever they are written */
+}
+
+ovp_status trace_choose_time(ovp_trace_reader *reader, ovp_error *error)
+{
+    plan *to = &reader->plan;
+    int column = -1;
+    ovp_status status = trace_find_chosen(reader, OVP_TRACE_TIME, &column, error);
+    if (status != OVP_OK)
+        return status;
+    if (column < 0)
+        column = find_time(reader);
+    if (column < 0) {
+        status = ovp_error_set(error, OVP_ERROR_DATA, "no column holds times");
+        ovp_error_hint(error, "%s", option_hint);
+        return status;
+    }
+    to->column[OVP_TRACE_TIME] = column;
+    to->time_kind = kind_of(&reader->facts[column]);
+    to->date_column = to->time_kind == CELL_CLOCK ? find_date(reader, column) : -1;
+    to->time_scale = 1.0;
+    if (to->time_kind == CELL_TEXT) {
+        status = ovp_error_set(error, OVP_ERROR_DATA, "the column chosen for the time holds no times");
+        ovp_error_hint(error, "%s", option_hint);
+        return status;
+    }
+    if (to->time_kind == CELL_NUMBER)
+        plan_number(reader, column);
+    if (to->time_kind == CELL_CLOCK)
+        plan_clock(reader, column);
+    if (to->time_kind == CELL_MOMENT || to->time_kind == CELL_DATE)
+        plan_date_order(reader, &reader->facts[column]);
+    else if (to->date_column >= 0)
+        plan_date_order(reader, &reader->facts[to->date_column]);
+    return OVP_OK;
+}
+
+/* ---- the time of one row --------------------------------------------------------------------------- */
+
+/* Both readings of a date give the same elapsed time, or the order is known. */
+static bool days_since_first(ovp_trace_reader *reader, const cell *date, double *days)
+{
+    plan *to = &reader->plan;
+    int order = to->order >= 0 ? to->order : date->valid[DAY_FIRST] ? DAY_FIRST : MONTH_FIRST;
+    if (!date->valid[order])
+        return false;
+    if (!reader->begun) {
+        reader->day0[DAY_FIRST] = date->day[DAY_FIRST];
+        reader->day0[MONTH_FIRST] = date->day[MONTH_FIRST];
+    }
+    *days = (double)(date->day[order] - reader->day0[order]);
+    if (to->order >= 0)
+        return true;
+    if (date->valid[DAY_FIRST] != date->valid[MONTH_FIRST]) {
+        to->order = order; /* this date exists in one order only */
+        return true;
+    }
+    reader->order_matters = reader->order_matters || date->day[DAY_FIRST] - reader->day0[DAY_FIRST] !=
+                                                         date->day[MONTH_FIRST] - reader->day0[MONTH_FIRST];
+    return true;
+}
+
+/* A time of day that falls by more than half a day has passed midnight. */
+static double over_midnight(ovp_trace_reader *reader, const cell *clock)
+{
+    static const double day = 86400.0;
+    double time = clock->clock_s + reader->day_shift;
+    if (!reader->begun)
+        return time;
+    double back = reader->time_last - time;
+    if (back > 0.5 * day) {
+        reader->day_shift += day;
+        reader->midnight++;
+        return time + day;
+    }
+    if (!clock->half_day && back > 11.0 * 3600.0 && back <= 0.5 * day &&
+        time + 0.5 * day - reader->time_last < 3600.0) {
+        reader->day_shift += 0.5 * day; /* 12:59 to 1:00 on a clock of twelve hours */
+        reader->half_days++;
+        return time + 0.5 * day;
+    }
+    return time;
+}
+
+static bool clock_time(ovp_trace_reader *reader, const ovp_text_row *row, const cell *clock, double *time)
+{
+    const plan *to = &reader->plan;
+    if (to->date_column >= 0) {
+        cell date = trace_cell(ovp_text_row_field(row, to->date_column), reader->dialect.decimal);
+        double days = 0.0;
+        if ((date.kind != CELL_DATE && date.kind != CELL_MOMENT) || !days_since_first(reader, &date, &days))
+            return false;
+        *time = 86400.0 * days + clock->clock_s;
+        return true;
+    }
+    if (clock->parts == 2 && to->two_parts_are_minutes) {
+        *time = clock->clock_s / 60.0;
+        return true;
+    }
+    *time = over_midnight(reader, clock);
+    return true;
+}
+
+bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double *time)
+{
+    const plan *to = &reader->plan;
+    ovp_span text = ovp_text_row_field(row, to->column[OVP_TRACE_TIME]);
+    cell seen = trace_cell(text, reader->dialect.decimal);
+    double days = 0.0;
+    switch (seen.kind) {
+    case CELL_NUMBER:
+        if (to->time_kind != CELL_NUMBER)
+            return false;
+        *time = seen.number * (seen.unit != UNIT_NONE ? trace_unit_seconds(seen.unit) : to->time_scale);
+        return true;
+    case CELL_CLOCK:
+        return clock_time(reader, row, &seen, time);
+    case CELL_DATE:
+    case CELL_MOMENT:
+        if (!days_since_first(reader, &seen, &days))
+            return false;
+        *time = 86400.0 * days + seen.clock_s;
+        return true;
+    case CELL_TEXT:
+        return to->time_kind == CELL_NUMBER && trace_duration(text, reader->dialect.decimal, time);
+    default:
+        return false;
+    }
+}
