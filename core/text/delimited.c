@@ -1,4 +1,4 @@
-#include "ovenproof/text.h"
+#include "text_internal.h"
 
 #include <string.h>
 
@@ -14,13 +14,6 @@ enum {
     TURN_BYTES = 4096,
 };
 
-typedef enum encoding {
-    ENCODING_UNKNOWN,
-    ENCODING_ASCII_LIKE,
-    ENCODING_UTF16_LITTLE,
-    ENCODING_UTF16_BIG,
-} encoding;
-
 typedef enum phase {
     PHASE_HEAD,
     PHASE_ROWS,
@@ -31,7 +24,7 @@ struct ovp_text_delimited {
     ovp_text_delimited_client client;
     phase phase;
     ovp_status failure;
-    encoding encoding;
+    text_encoding encoding;
     ovp_text_dialect dialect;
     uint64_t line;
     bool after_return; /* a row ended in CR: an LF behind it belongs to the same line end */
@@ -90,77 +83,6 @@ static bool is_comment(ovp_span row)
                              (row.count > 1 && row.bytes[0] == '/' && row.bytes[1] == '/'));
 }
 
-static bool is_ascii(ovp_span text)
-{
-    unsigned char all = 0;
-    for (size_t i = 0; i < text.count; i++)
-        all |= (unsigned char)text.bytes[i];
-    return all < 0x80;
-}
-
-static size_t utf8_length(unsigned char lead)
-{
-    if (lead < 0x80)
-        return 1;
-    if (lead >= 0xC2 && lead < 0xE0)
-        return 2;
-    if (lead >= 0xE0 && lead < 0xF0)
-        return 3;
-    return lead >= 0xF0 && lead < 0xF5 ? 4 : 0;
-}
-
-static bool is_utf8(ovp_span text)
-{
-    size_t at = 0;
-    while (at < text.count) {
-        size_t length = utf8_length((unsigned char)text.bytes[at]);
-        if (length == 0 || at + length > text.count)
-            return false;
-        for (size_t i = 1; i < length; i++)
-            if (((unsigned char)text.bytes[at + i] & 0xC0) != 0x80)
-                return false;
-        at += length;
-    }
-    return true;
-}
-
-static size_t put_utf8(char *out, unsigned code)
-{
-    if (code < 0x80) {
-        out[0] = (char)code;
-        return 1;
-    }
-    if (code < 0x800) {
-        out[0] = (char)(0xC0 | code >> 6);
-        out[1] = (char)(0x80 | (code & 0x3F));
-        return 2;
-    }
-    if (code < 0x10000) {
-        out[0] = (char)(0xE0 | code >> 12);
-        out[1] = (char)(0x80 | (code >> 6 & 0x3F));
-        out[2] = (char)(0x80 | (code & 0x3F));
-        return 3;
-    }
-    out[0] = (char)(0xF0 | code >> 18);
-    out[1] = (char)(0x80 | (code >> 12 & 0x3F));
-    out[2] = (char)(0x80 | (code >> 6 & 0x3F));
-    out[3] = (char)(0x80 | (code & 0x3F));
-    return 4;
-}
-
-/* Latin-1; the letters of Windows-1252 at 0x80..0x9F matter to no reading but for the dash. */
-static ovp_span from_latin(ovp_text_delimited *parser, ovp_span row)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < row.count; i++) {
-        unsigned code = (unsigned char)row.bytes[i];
-        if (code >= 0x80 && code < 0xA0)
-            code = code == 0x96 || code == 0x97 ? '-' : '?';
-        count += put_utf8(parser->scratch + count, code);
-    }
-    return (ovp_span){parser->scratch, count};
-}
-
 static ovp_status too_many_fields(ovp_error *error)
 {
     ovp_status status =
@@ -183,8 +105,8 @@ static ovp_status give_row(ovp_text_delimited *parser, ovp_span bytes, bool comp
     if (ovp_span_trim(bytes).count == 0)
         return OVP_OK;
     ovp_span row = bytes;
-    if (!is_ascii(row) && !is_utf8(row))
-        row = from_latin(parser, row);
+    if (!text_is_ascii(row) && !text_is_utf8(row))
+        row = text_from_latin(row, parser->scratch);
     bool quotes = memchr(row.bytes, '"', row.count) != NULL;
     if (quotes && row.bytes != parser->scratch) {
         memcpy(parser->scratch, row.bytes, row.count);
@@ -422,30 +344,6 @@ static ovp_status feed_text(ovp_text_delimited *parser, ovp_span chunk, ovp_erro
 
 /* ---- encodings ----------------------------------------------------------------------------------- */
 
-static encoding find_encoding(ovp_span start, size_t *mark)
-{
-    const unsigned char *bytes = (const unsigned char *)start.bytes;
-    *mark = 0;
-    if (start.count >= 3 && bytes[0] == 0xEF && bytes[1] == 0xBB && bytes[2] == 0xBF) {
-        *mark = 3;
-        return ENCODING_ASCII_LIKE;
-    }
-    if (start.count >= 2 &&
-        ((bytes[0] == 0xFF && bytes[1] == 0xFE) || (bytes[0] == 0xFE && bytes[1] == 0xFF))) {
-        *mark = 2;
-        return bytes[0] == 0xFF ? ENCODING_UTF16_LITTLE : ENCODING_UTF16_BIG;
-    }
-    size_t zeros[2] = {0, 0};
-    for (size_t i = 0; i < start.count; i++)
-        zeros[i & 1] += bytes[i] == 0;
-    size_t pairs = start.count / 2;
-    if (pairs >= 4 && zeros[0] == 0 && zeros[1] * 10 >= pairs * 9)
-        return ENCODING_UTF16_LITTLE;
-    if (pairs >= 4 && zeros[1] == 0 && zeros[0] * 10 >= pairs * 9)
-        return ENCODING_UTF16_BIG;
-    return ENCODING_ASCII_LIKE;
-}
-
 static ovp_status feed_ascii_like(ovp_text_delimited *parser, ovp_span chunk, ovp_error *error)
 {
     const char *zero = memchr(chunk.bytes, 0, chunk.count);
@@ -473,13 +371,13 @@ static size_t turn_unit(ovp_text_delimited *parser, unsigned unit, char *out)
     parser->surrogate = 0;
     if (unit >= 0xD800 && unit < 0xDC00) {
         parser->surrogate = unit;
-        return high != 0 ? put_utf8(out, 0xFFFD) : 0;
+        return high != 0 ? text_utf8_encode(out, 0xFFFD) : 0;
     }
     if (unit < 0xDC00 || unit >= 0xE000) {
-        size_t count = high != 0 ? put_utf8(out, 0xFFFD) : 0;
-        return count + put_utf8(out + count, unit);
+        size_t count = high != 0 ? text_utf8_encode(out, 0xFFFD) : 0;
+        return count + text_utf8_encode(out + count, unit);
     }
-    return put_utf8(out, high == 0 ? 0xFFFD : 0x10000 + ((high - 0xD800) << 10) + (unit - 0xDC00));
+    return text_utf8_encode(out, high == 0 ? 0xFFFD : 0x10000 + ((high - 0xD800) << 10) + (unit - 0xDC00));
 }
 
 static ovp_status feed_utf16(ovp_text_delimited *parser, ovp_span chunk, ovp_error *error)
@@ -494,8 +392,8 @@ static ovp_status feed_utf16(ovp_text_delimited *parser, ovp_span chunk, ovp_err
             continue;
         }
         parser->has_half = false;
-        unsigned unit = parser->encoding == ENCODING_UTF16_LITTLE ? parser->half | (unsigned)byte << 8
-                                                                  : (unsigned)parser->half << 8 | byte;
+        unsigned unit = parser->encoding == TEXT_ENCODING_UTF16_LITTLE ? parser->half | (unsigned)byte << 8
+                                                                       : (unsigned)parser->half << 8 | byte;
         count += turn_unit(parser, unit, turned + count);
         if (count < sizeof turned - 8)
             continue;
@@ -509,14 +407,14 @@ static ovp_status feed_utf16(ovp_text_delimited *parser, ovp_span chunk, ovp_err
 
 static ovp_status feed_known(ovp_text_delimited *parser, ovp_span chunk, ovp_error *error)
 {
-    return parser->encoding == ENCODING_ASCII_LIKE ? feed_ascii_like(parser, chunk, error)
-                                                   : feed_utf16(parser, chunk, error);
+    return parser->encoding == TEXT_ENCODING_ASCII_LIKE ? feed_ascii_like(parser, chunk, error)
+                                                        : feed_utf16(parser, chunk, error);
 }
 
 static ovp_status begin_encoding(ovp_text_delimited *parser, ovp_error *error)
 {
     size_t mark = 0;
-    parser->encoding = find_encoding((ovp_span){parser->start, parser->start_count}, &mark);
+    parser->encoding = text_find_encoding((ovp_span){parser->start, parser->start_count}, &mark);
     return feed_known(parser, (ovp_span){parser->start + mark, parser->start_count - mark}, error);
 }
 
@@ -528,7 +426,7 @@ ovp_status ovp_text_delimited_feed(ovp_text_delimited *parser, const char *bytes
     if (count == 0)
         return OVP_OK;
     ovp_span chunk = {bytes, count};
-    if (parser->encoding == ENCODING_UNKNOWN) {
+    if (parser->encoding == TEXT_ENCODING_UNKNOWN) {
         size_t room = sizeof parser->start - parser->start_count;
         size_t part = count < room ? count : room;
         memcpy(parser->start + parser->start_count, bytes, part);
@@ -547,7 +445,7 @@ ovp_status ovp_text_delimited_end(ovp_text_delimited *parser, ovp_error *error)
 {
     if (parser->phase == PHASE_FAILED)
         return parser->failure;
-    if (parser->encoding == ENCODING_UNKNOWN) {
+    if (parser->encoding == TEXT_ENCODING_UNKNOWN) {
         ovp_status status = begin_encoding(parser, error);
         if (status != OVP_OK)
             return status;

@@ -35,4 +35,22 @@ unsigned text_big_bits(const text_big *big);
  */
 size_t text_utf8_decode(ovp_span text, uint32_t *code);
 
+/* ---- encodings of delimited text ------------------------------------------------------------------ */
+
+typedef enum text_encoding {
+    TEXT_ENCODING_UNKNOWN,
+    TEXT_ENCODING_ASCII_LIKE,
+    TEXT_ENCODING_UTF16_LITTLE,
+    TEXT_ENCODING_UTF16_BIG,
+} text_encoding;
+
+/* From the first bytes of a text; *mark is the length of the byte order mark. */
+text_encoding text_find_encoding(ovp_span start, size_t *mark);
+bool text_is_ascii(ovp_span text);
+bool text_is_utf8(ovp_span text);
+/* Writes one character, 1 to 4 bytes; returns how many. */
+size_t text_utf8_encode(char *out, uint32_t code);
+/* Windows-1252 to UTF-8; `out` has room for twice the bytes. */
+ovp_span text_from_latin(ovp_span row, char *out);
+
 #endif

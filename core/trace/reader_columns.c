@@ -138,11 +138,13 @@ static int tier_of(const ovp_trace_reader *reader, int column)
     return found.unit == UNIT_NONE ? TIER_UNNAMED : TIER_NONE;
 }
 
-static size_t columns_of_tier(const ovp_trace_reader *reader, int tier, int columns[], size_t capacity)
+static size_t columns_of_tiers(const ovp_trace_reader *reader, int lowest, int highest, int columns[],
+                               size_t capacity)
 {
     size_t count = 0;
     for (int i = 0; i < (int)reader->plan.width; i++) {
-        if (tier_of(reader, i) != tier)
+        int tier = tier_of(reader, i);
+        if (tier < lowest || tier > highest)
             continue;
         if (count < capacity)
             columns[count] = i;
@@ -177,11 +179,8 @@ static void warn_others(ovp_trace_reader *reader, int column, int tier)
     size_t count = 0;
     char list[OVP_TRACE_TEXT_SIZE - 80];
     char title[40];
-    for (int lower = tier; lower >= TIER_WORD && count == 0; lower--) {
-        count = columns_of_tier(reader, lower, others, LISTED + 1);
-        if (lower == tier)
-            count = count > 1 ? count : 0;
-    }
+    if (tier > TIER_WORD)
+        count = columns_of_tiers(reader, TIER_WORD, tier - 1, others, LISTED + 1);
     if (count == 0)
         return;
     list_columns(reader, others, count, list, sizeof list);
@@ -201,7 +200,7 @@ static int second_column(const ovp_trace_reader *reader)
 static void warn_no_header(ovp_trace_reader *reader, int column)
 {
     int all[LISTED + 1];
-    size_t count = columns_of_tier(reader, TIER_UNNAMED, all, LISTED + 1);
+    size_t count = columns_of_tiers(reader, TIER_UNNAMED, TIER_UNNAMED, all, LISTED + 1);
     trace_warn(&reader->input, "no header: column %d is taken as the time, column %d as the temperature%s",
                reader->plan.column[OVP_TRACE_TIME] + 1, column + 1,
                count > 1 ? "; the others are not used" : "");
@@ -217,7 +216,7 @@ static ovp_status choose_temperature(ovp_trace_reader *reader, ovp_error *error)
     ovp_text_delimited_header(reader->text, &header_count);
     int candidates[LISTED + 1] = {0};
     for (int tier = TIER_CANONICAL; tier > TIER_NONE; tier--) {
-        size_t count = columns_of_tier(reader, tier, candidates, LISTED + 1);
+        size_t count = columns_of_tiers(reader, tier, tier, candidates, LISTED + 1);
         if (count == 0)
             continue;
         if (header_count == 0 && tier == TIER_UNNAMED) {
@@ -225,8 +224,11 @@ static ovp_status choose_temperature(ovp_trace_reader *reader, ovp_error *error)
             warn_no_header(reader, *column);
             return OVP_OK;
         }
-        if (count > 1)
+        if (count > 1) { /* once the choice is open it is open between all */
+            int lowest = tier < TIER_WORD ? tier : TIER_WORD;
+            count = columns_of_tiers(reader, lowest, TIER_CANONICAL, candidates, LISTED + 1);
             return refuse_candidates(reader, candidates, count, error);
+        }
         *column = candidates[0];
         char title[40];
         if (tier <= TIER_UNNAMED)

@@ -57,6 +57,13 @@ typedef struct label {
     bool bare_kelvin; /* K stood where the type of the thermocouple also stands */
 } label;
 
+enum {
+    FOLDED_SIZE = 128,
+};
+
+/* Small ASCII letters and figures, umlauts spelled out, one blank between words, "deg" for degree signs. */
+void trace_fold(ovp_span text, char out[FOLDED_SIZE]);
+unit trace_folded_unit(const char *word);
 /* What a header text means. */
 label trace_label(ovp_span header);
 /* The unit that a text names by itself ("[K]", "°F", "min"); UNIT_NONE when it names none. */

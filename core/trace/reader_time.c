@@ -46,6 +46,8 @@ static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
         return named ? 60 : 50;
     if (kind == CELL_CLOCK)
         return named ? 55 : 40;
+    if (named && found.fit == FIT_NONE) /* a unit and no name */
+        return 46;
     if (named)
         return found.unit != UNIT_NONE || facts->unit_row != UNIT_NONE ? 58 : 54;
     if (trace_unit_seconds((unit)facts->unit_row) > 0.0 || trace_unit_seconds((unit)facts->unit) > 0.0)
