@@ -135,18 +135,21 @@ int diagnosis_answer_place(const ovp_diagnosis_case *state, size_t question)
     return -1;
 }
 
-/* The question "fitted-PART". */
-static size_t fitted_question(const ovp_diagnosis_case *state, ovp_oven_part part)
+const ovp_diagnosis_measurement *diagnosis_fitted_question(ovp_oven_part part)
 {
     char id[64];
     snprintf(id, sizeof(id), "fitted-%s", ovp_oven_part_name(part));
-    const ovp_diagnosis_measurement *row = ovp_diagnosis_measurement_named(id);
-    return row == NULL ? state->measurements : (size_t)(row - ovp_diagnosis_measurement_at(0));
+    return ovp_diagnosis_measurement_named(id); /* every part has one: a test holds the tables to it */
+}
+
+static size_t fitted_question(ovp_oven_part part)
+{
+    return (size_t)(diagnosis_fitted_question(part) - ovp_diagnosis_measurement_at(0));
 }
 
 ovp_oven_fitted diagnosis_part(const ovp_diagnosis_case *state, ovp_oven_part part)
 {
-    const int place = diagnosis_answer_place(state, fitted_question(state, part));
+    const int place = diagnosis_answer_place(state, fitted_question(part));
     if (place >= 0 && state->answers[place].outcome >= 0) {
         return state->answers[place].outcome == 0 ? OVP_OVEN_FITTED : OVP_OVEN_NOT_FITTED;
     }
@@ -171,7 +174,7 @@ ovp_oven_fitted diagnosis_parts(const ovp_diagnosis_case *state, const char *nee
             if (here == OVP_OVEN_UNKNOWN) {
                 any = OVP_OVEN_UNKNOWN;
                 if (unknown_part != NULL && *unknown_part == OVP_OVEN_PARTS &&
-                    diagnosis_answer_place(state, fitted_question(state, part)) < 0) {
+                    diagnosis_answer_place(state, fitted_question(part)) < 0) {
                     *unknown_part = part;
                 }
             }

@@ -108,7 +108,7 @@ void diagnosis_infer(const diagnosis_prior *prior, const diagnosis_evidence evid
                      size_t largest, diagnosis_work *work, diagnosis_posterior *posterior);
 
 /** Take the evidence apart; returns the log of the product of the defaults. (Part of diagnosis_infer.) */
-double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_work *work);
+double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_terms terms[]);
 
 /** Likelihood of a set from its product of ratios and sums of rises. */
 double diagnosis_combined(const diagnosis_terms *terms, double ratio, double rise, double rise_all);
@@ -264,6 +264,8 @@ ovp_oven_fitted diagnosis_part(const ovp_diagnosis_case *state, ovp_oven_part pa
 /** The same for "a|b". unknown_part (may be NULL) gets the first part that nobody has been asked about. */
 ovp_oven_fitted diagnosis_parts(const ovp_diagnosis_case *state, const char *needs,
                                 ovp_oven_part *unknown_part);
+/** The question whether a part is fitted. */
+const ovp_diagnosis_measurement *diagnosis_fitted_question(ovp_oven_part part);
 /** Place of a question in the answers, or -1. */
 int diagnosis_answer_place(const ovp_diagnosis_case *state, size_t question);
 /** True when this role with these tools may be asked the measurement at all. */

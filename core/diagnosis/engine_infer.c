@@ -69,7 +69,7 @@ static void name_companions(const diagnosis_work *work, size_t fault, int with[D
 void diagnosis_infer(const diagnosis_prior *prior, const diagnosis_evidence evidence[], size_t count,
                      size_t largest, diagnosis_work *work, diagnosis_posterior *posterior)
 {
-    const double log_base = diagnosis_prepare(evidence, count, work);
+    const double log_base = diagnosis_prepare(evidence, count, work->terms);
     const double sets = diagnosis_set_prior(prior, largest, &posterior->not_covered);
     const double rest = fmax(0, 1 - prior->healthy - prior->unlisted);
     const double log_scale = prior->independent ? 0 : (sets > 0 ? log(rest / sets) : -INFINITY);

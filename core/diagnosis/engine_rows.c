@@ -115,12 +115,12 @@ double diagnosis_likelihood(const diagnosis_question *question, const size_t fau
     return diagnosis_combined(&terms, ratio, rise, rise_all);
 }
 
-double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_work *work)
+double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_terms list[])
 {
     double log_base = 0;
     for (size_t q = 0; q < count; q++) {
         const diagnosis_question *question = evidence[q].question;
-        diagnosis_terms *terms = &work->terms[q];
+        diagnosis_terms *terms = &list[q];
         const size_t outcome = evidence[q].outcome;
         take_apart(question, outcome, evidence[q].weight, terms);
         terms->base = as_answered(terms, question->defaults[outcome]);

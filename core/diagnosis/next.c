@@ -1,0 +1,329 @@
+/*
+ * The next question. Every permitted question is looked at over all sets of one and two faults: what each
+ * answer would leave (as shares of causes), what repairs would then cost, and how much is still not known.
+ * The safety order stands above the costs.
+ */
+#include "diagnosis/diagnosis_internal.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    HEALTHY = DIAGNOSIS_FAULTS,
+    UNLISTED = DIAGNOSIS_FAULTS + 1,
+};
+
+/* One question that may be asked, and what it would bring. */
+typedef struct candidate {
+    size_t question;
+    double cost, gain, value;
+    size_t outcome_count;
+    diagnosis_outlook outlook[DIAGNOSIS_OUTCOMES];
+} candidate;
+
+typedef struct table {
+    double weights[DIAGNOSIS_HYPOTHESES]; /* shares, as they stand */
+    double repair[DIAGNOSIS_HYPOTHESES];
+    double single[DIAGNOSIS_FAULTS];
+    double pair[DIAGNOSIS_FAULTS][DIAGNOSIS_FAULTS]; /* half of the weight of each pair */
+    unsigned char order[DIAGNOSIS_HYPOTHESES];
+    diagnosis_outlook now;
+    size_t best_repair; /* largest share over cost */
+    candidate candidates[DIAGNOSIS_QUESTIONS];
+    size_t count;
+} table;
+
+/* ---- where things stand -------------------------------------------------------------------------------- */
+
+static void fill_weights(const ovp_diagnosis_case *state, table *t)
+{
+    const diagnosis_work *work = &state->work;
+    const double total = state->posterior.total;
+    for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {
+        t->single[f] = f < state->prior.fault_count ? work->sum[1][f] / total : 0;
+        t->weights[f] = f < state->prior.fault_count ? state->posterior.share[f] : 0;
+        const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(f);
+        t->repair[f] = diagnosis_figure(DIAGNOSIS_wrong_repair) + (fault != NULL ? fault->repair_minutes : 0);
+        for (size_t g = 0; g < DIAGNOSIS_FAULTS; g++) {
+            const bool both = f != g && f < state->prior.fault_count && g < state->prior.fault_count;
+            t->pair[f][g] =
+                both ? 0.5 * work->pair_unit * work->factor[f] * work->factor[g] * work->pair[f][g] / total
+                     : 0;
+        }
+    }
+    t->weights[HEALTHY] = state->posterior.healthy;
+    t->weights[UNLISTED] = state->posterior.unlisted;
+    t->repair[HEALTHY] = diagnosis_figure(DIAGNOSIS_conclude_good);
+    t->repair[UNLISTED] = diagnosis_figure(DIAGNOSIS_service);
+    diagnosis_order_init(t->order, DIAGNOSIS_HYPOTHESES);
+    t->now = diagnosis_look(t->weights, t->repair, DIAGNOSIS_HYPOTHESES, t->order);
+    t->best_repair = t->order[0];
+}
+
+/* ---- what an answer would leave --------------------------------------------------------------------------
+ */
+
+/* Shares after one outcome: terms->base, alone and first hold the likelihoods of this outcome. */
+static void shares_after(const ovp_diagnosis_case *state, const table *t, const diagnosis_terms *terms,
+                         double left[])
+{
+    const size_t faults = state->prior.fault_count;
+    for (size_t f = 0; f < faults; f++) {
+        left[f] = t->weights[f] * terms->base;
+    }
+    /* The rest of the rule only where a member of the question takes part. */
+    for (size_t m = 0; m < terms->count; m++) {
+        const size_t f = terms->member[m];
+        const double change = terms->first[m] - terms->base;
+        left[f] += t->single[f] * (terms->alone[m] - terms->base);
+        for (size_t g = 0; g < faults; g++) {
+            const double moved = t->pair[f][g] * change;
+            left[f] += moved;
+            left[g] += moved;
+        }
+        for (size_t n = 0; n < m; n++) {
+            const size_t g = terms->member[n];
+            const double pair = t->pair[f][g];
+            if (pair > 0) {
+                const double both = diagnosis_combined(terms, terms->ratio[m] * terms->ratio[n],
+                                                       terms->rise[m] + terms->rise[n],
+                                                       terms->rise_all[m] + terms->rise_all[n]);
+                const double moved = pair * (both - terms->first[m] - terms->first[n] + terms->base);
+                left[f] += moved;
+                left[g] += moved;
+            }
+        }
+    }
+    left[HEALTHY] = t->weights[HEALTHY] * terms->base;
+    left[UNLISTED] = t->weights[UNLISTED] * terms->flat;
+    for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES; h++) {
+        left[h] = fmax(0, left[h]);
+    }
+}
+
+/* A question whose root has been asked about already moves the shares less. */
+static double damping(const ovp_diagnosis_case *state, size_t question)
+{
+    const char *group = diagnosis_group(state, question);
+    for (size_t i = 0; i < state->evidence_count && group[0] != '\0'; i++) {
+        const size_t other = state->origin[i].question;
+        if (other != question && other < state->measurements &&
+            strcmp(group, diagnosis_group(state, other)) == 0) {
+            return diagnosis_figure(DIAGNOSIS_group_weight);
+        }
+    }
+    return 1;
+}
+
+static void look_at(const ovp_diagnosis_case *state, table *t, size_t question)
+{
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(question);
+    candidate *c = &t->candidates[t->count++];
+    c->question = question;
+    c->cost = diagnosis_cost(state, measurement);
+    c->gain = t->now.entropy;
+    c->outcome_count = measurement->outcome_count;
+    const double power = damping(state, question);
+    diagnosis_terms terms;
+    for (size_t o = 0; o < measurement->outcome_count; o++) {
+        const diagnosis_evidence evidence = {&state->questions[question], o, 1};
+        double left[DIAGNOSIS_HYPOTHESES] = {0}, p = 0;
+        diagnosis_prepare(&evidence, 1, &terms);
+        shares_after(state, t, &terms, left);
+        for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES; h++) {
+            p += left[h];
+        }
+        for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES && power < 1; h++) {
+            left[h] = power * left[h] + (1 - power) * p * t->weights[h];
+        }
+        c->outlook[o] = diagnosis_look(left, t->repair, DIAGNOSIS_HYPOTHESES, t->order);
+        c->gain -= c->outlook[o].p * c->outlook[o].entropy;
+    }
+}
+
+static bool known_from_trace(const ovp_diagnosis_case *state, size_t question)
+{
+    for (size_t i = 0; i < state->shown_count; i++) {
+        if ((size_t)state->shown[i].question == question) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void look_at_all(const ovp_diagnosis_case *state, table *t)
+{
+    t->count = 0;
+    for (size_t q = 0; q < state->measurements; q++) {
+        if (state->questions[q].faults != 0 && diagnosis_answer_place(state, q) < 0 &&
+            !known_from_trace(state, q) && diagnosis_permitted(state, ovp_diagnosis_measurement_at(q))) {
+            look_at(state, t, q);
+        }
+    }
+}
+
+/* Values by entropy-ECR; returns that of the best repair, which is what it means to conclude. */
+static double value_all(table *t)
+{
+    static const double least_gain = 1e-9;
+    double kappa = INFINITY;
+    for (size_t i = 0; i < t->count; i++) {
+        if (t->candidates[i].gain >= least_gain) {
+            kappa = fmin(kappa, t->candidates[i].cost / t->candidates[i].gain);
+        }
+    }
+    for (size_t i = 0; i < t->count; i++) {
+        candidate *c = &t->candidates[i];
+        c->value = c->cost;
+        for (size_t o = 0; o < c->outcome_count; o++) {
+            c->value += c->outlook[o].p * diagnosis_worth(&c->outlook[o], kappa);
+        }
+    }
+    const size_t repair = t->best_repair;
+    double left[DIAGNOSIS_HYPOTHESES];
+    memcpy(left, t->weights, sizeof(left));
+    left[repair] = 0;
+    unsigned char order[DIAGNOSIS_HYPOTHESES];
+    diagnosis_order_init(order, DIAGNOSIS_HYPOTHESES);
+    const diagnosis_outlook then = diagnosis_look(left, t->repair, DIAGNOSIS_HYPOTHESES, order);
+    return t->repair[repair] + then.p * diagnosis_worth(&then, kappa);
+}
+
+/* ---- the safety order -------------------------------------------------------------------------------------
+ */
+
+static bool has_state(size_t question, const char *word)
+{
+    return diagnosis_has_word(ovp_diagnosis_measurement_at(question)->states, ';', word, strlen(word));
+}
+
+static bool is_live(size_t question)
+{
+    return strcmp(ovp_diagnosis_measurement_at(question)->energised, "live") == 0;
+}
+
+static uint64_t blind_faults(void)
+{
+    static const char *const ids[] = {"sensor-reversed", "sensor-shorted", "sensor-withdrawn"};
+    uint64_t faults = 0;
+    for (size_t i = 0; i < sizeof(ids) / sizeof(ids[0]); i++) {
+        faults |= UINT64_C(1) << (ovp_diagnosis_fault_named(ids[i]) - ovp_diagnosis_fault_at(0));
+    }
+    return faults;
+}
+
+/* A display that may read far too low: heat would have no limit. */
+static bool sensor_in_doubt(const ovp_diagnosis_case *state, const table *t)
+{
+    const uint64_t blind = blind_faults();
+    double held = 0, before = 0;
+    for (size_t f = 0; f < state->prior.fault_count; f++) {
+        if ((blind >> f & 1) != 0) {
+            held += t->weights[f];
+            before += state->prior.odds[f] / (1 + state->prior.odds[f]);
+        }
+    }
+    return held > diagnosis_figure(DIAGNOSIS_sensor_doubt) ||
+           (held > diagnosis_figure(DIAGNOSIS_sensor_doubt_raised) && held > before &&
+            state->evidence_count > 0);
+}
+
+typedef bool (*filter)(const ovp_diagnosis_case *state, size_t question);
+
+static bool any(const ovp_diagnosis_case *state, size_t question)
+{
+    (void)state;
+    (void)question;
+    return true;
+}
+
+static bool without_heat(const ovp_diagnosis_case *state, size_t question)
+{
+    (void)state;
+    return !has_state(question, "heated");
+}
+
+/* Made on a cold oven, and bears on a sensor that reads too low. */
+static bool cold_test(const ovp_diagnosis_case *state, size_t question)
+{
+    return (has_state(question, "cooled") || has_state(question, "unplugged")) && !is_live(question) &&
+           (state->questions[question].faults & blind_faults()) != 0;
+}
+
+static bool harmless(const ovp_diagnosis_case *state, size_t question)
+{
+    (void)state;
+    return !is_live(question) && ovp_diagnosis_measurement_at(question)->hazard_level < 2;
+}
+
+static const candidate *best_of(const ovp_diagnosis_case *state, const table *t, filter allowed,
+                                double least_gain)
+{
+    const candidate *best = NULL;
+    for (size_t i = 0; i < t->count; i++) {
+        const candidate *c = &t->candidates[i];
+        if (c->gain >= least_gain && allowed(state, c->question) &&
+            (best == NULL || c->value < best->value - 1e-9)) {
+            best = c;
+        }
+    }
+    return best;
+}
+
+/* The best question under the safety order; NULL when concluding is better than any. */
+static const candidate *choose(const ovp_diagnosis_case *state, const table *t, double conclude)
+{
+    const candidate *best = best_of(state, t, any, 0);
+    if (best == NULL || best->value >= conclude - 1e-9) {
+        return NULL;
+    }
+    if (!without_heat(state, best->question) && sensor_in_doubt(state, t) &&
+        best_of(state, t, cold_test, 0) != NULL) {
+        const candidate *cold = best_of(state, t, without_heat, 0);
+        best = cold->value < conclude - 1e-9 ? cold : best_of(state, t, cold_test, 0);
+    }
+    if (!harmless(state, best->question)) {
+        const double least_gain = diagnosis_figure(DIAGNOSIS_de_energised_share) * best->gain;
+        const candidate *safer = best_of(state, t, harmless, least_gain);
+        const bool heat = safer != NULL && !without_heat(state, safer->question) &&
+                          sensor_in_doubt(state, t) && best_of(state, t, cold_test, 0) != NULL;
+        best = safer != NULL && !heat ? safer : best;
+    }
+    return best;
+}
+
+/* ---- the question
+ * ------------------------------------------------------------------------------------------ */
+
+static size_t questions_asked(const ovp_diagnosis_case *state)
+{
+    size_t asked = 0;
+    for (size_t i = 0; i < state->answer_count; i++) {
+        asked += state->questions[state->answers[i].question].outcome_count > 0;
+    }
+    return asked;
+}
+
+const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state)
+{
+    if ((double)questions_asked(state) >= diagnosis_figure(DIAGNOSIS_questions)) {
+        return NULL;
+    }
+    diagnosis_gather(state, true);
+    diagnosis_infer(&state->prior, state->evidence, state->evidence_count, 2, &state->work,
+                    &state->posterior);
+    table t;
+    fill_weights(state, &t);
+    look_at_all(state, &t);
+    const candidate *best = choose(state, &t, value_all(&t));
+    if (best == NULL) {
+        return NULL;
+    }
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(best->question);
+    ovp_oven_part unknown = OVP_OVEN_PARTS;
+    if (diagnosis_parts(state, measurement->needs_part, &unknown) == OVP_OVEN_UNKNOWN &&
+        unknown < OVP_OVEN_PARTS) {
+        return diagnosis_fitted_question(unknown);
+    }
+    return measurement;
+}
