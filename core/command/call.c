@@ -30,6 +30,11 @@ static const command_option *find_option(const command_definition *definition, o
     return option != NULL ? option : find_in(common_options, name);
 }
 
+const char *command_option_dashes(const command_option *option)
+{
+    return option->name[1] == '\0' ? "-" : "--";
+}
+
 /* "-200C" and "-.5" are values; "-" is standard input; anything else that starts with '-' is an option. */
 static bool is_option(const char *word)
 {
@@ -42,7 +47,8 @@ static ovp_status add_value(command_call *call, const command_option *option, co
                             ovp_error *error)
 {
     if (!option->repeats && command_given(call, option->name))
-        return ovp_error_set(error, OVP_ERROR_USAGE, "option --%s is given twice", option->name);
+        return ovp_error_set(error, OVP_ERROR_USAGE, "option %s%s is given twice",
+                             command_option_dashes(option), option->name);
     if (call->given_count == COMMAND_VALUES)
         return ovp_error_set(error, OVP_ERROR_USAGE, "more than %d options", COMMAND_VALUES);
     call->given[call->given_count].name = option->name;
@@ -58,21 +64,24 @@ static ovp_status take_option(command_call *call, char **arguments, int count, i
     const char *name = word + (word[1] == '-' ? 2 : 1);
     const char *equals = strchr(name, '=');
     ovp_span span = {name, equals != NULL ? (size_t)(equals - name) : strlen(name)};
-    const command_option *option = word[1] == '-' ? find_option(call->definition, span) : NULL;
+    const bool short_form = word[1] != '-'; /* -o FILE: options whose whole name is one letter */
+    const command_option *option =
+        short_form == (span.count == 1) ? find_option(call->definition, span) : NULL;
     if (strcmp(word, "-h") == 0)
         option = find_in(common_options, ovp_span_of("help"));
     if (option == NULL)
         return ovp_error_set(error, OVP_ERROR_USAGE, "unknown option \"%s\"", word);
     if (option->argument == NULL) {
         if (equals != NULL)
-            return ovp_error_set(error, OVP_ERROR_USAGE, "option --%s takes no value", option->name);
+            return ovp_error_set(error, OVP_ERROR_USAGE, "option %s%s takes no value",
+                                 command_option_dashes(option), option->name);
         return add_value(call, option, NULL, error);
     }
     if (equals != NULL)
         return add_value(call, option, equals + 1, error);
     if (*at + 1 >= count)
-        return ovp_error_set(error, OVP_ERROR_USAGE, "option --%s needs a value: %s", option->name,
-                             option->argument);
+        return ovp_error_set(error, OVP_ERROR_USAGE, "option %s%s needs a value: %s",
+                             command_option_dashes(option), option->name, option->argument);
     *at += 1;
     return add_value(call, option, arguments[*at], error);
 }

@@ -7,6 +7,9 @@
 /** --degrees, --json, --help: every command understands them. */
 const command_option *command_common_options(void);
 
+/** "-" before a name of one letter, "--" before others. */
+const char *command_option_dashes(const command_option *option);
+
 /** Sort words into operands and options of call->definition. Errors: OVP_ERROR_USAGE. */
 ovp_status command_take_apart(command_call *call, char **arguments, int count, ovp_error *error);
 

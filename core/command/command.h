@@ -15,7 +15,7 @@
 
 /** One option, as a row: the help is made from it, so the two cannot drift apart. */
 typedef struct command_option {
-    const char *name;     /**< without the dashes; NULL ends the table */
+    const char *name;     /**< without the dashes (one letter: `-o`); NULL ends the table */
     const char *argument; /**< "FILE"; NULL for a flag */
     bool repeats;
     const char *help;

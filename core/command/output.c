@@ -72,8 +72,8 @@ static void print_options(const command_option *option)
 {
     for (; option != NULL && option->name != NULL; option++) {
         char left[64];
-        snprintf(left, sizeof left, "--%s%s%s", option->name, option->argument != NULL ? " " : "",
-                 option->argument != NULL ? option->argument : "");
+        snprintf(left, sizeof left, "%s%s%s%s", command_option_dashes(option), option->name,
+                 option->argument != NULL ? " " : "", option->argument != NULL ? option->argument : "");
         if (strlen(left) > 26)
             printf("  %s\n  %-26s  %s\n", left, "", option->help);
         else

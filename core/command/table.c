@@ -1,7 +1,9 @@
 #include "command/command.h"
 
 extern const command_definition command_emf;
+extern const command_definition command_expect;
 extern const command_definition command_misread;
+extern const command_definition command_simulate;
 extern const command_definition command_table_of;
 extern const command_definition command_temperature;
 
@@ -13,6 +15,8 @@ const command_definition *const command_table[] = {
     &command_emf,
     &command_temperature,
     &command_table_of,
+    &command_expect,
+    &command_simulate,
     NULL,
 };
 /* clang-format on */

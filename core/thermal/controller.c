@@ -85,3 +85,36 @@ void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_paramete
     };
     take_described(oven, controller);
 }
+
+/* 1500 degF: the working temperature that ovens of this kind are spoken of at. */
+static const double usual_setpoint_C = (1500 - 32) / 1.8;
+
+/* A mark is passed at full output only when the setpoint lies above it. */
+static double usual_setpoint(const ovp_oven *oven)
+{
+    const double above_mark_C = thermal_figure("setpoint_above_mark_C");
+    const double wanted_C = oven->heat_up_count > 0
+                                ? oven->heat_up[oven->heat_up_count - 1].to_C + above_mark_C
+                                : usual_setpoint_C;
+
+    return oven->chamber.limit_C < wanted_C ? oven->chamber.limit_C : wanted_C;
+}
+
+ovp_status ovp_thermal_plan_for(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
+                                double setpoint_C, ovp_thermal_plan *plan, ovp_error *error)
+{
+    ovp_thermal_plan made = {.seed = 1, .resolution_C = 0.1};
+
+    const ovp_status status = ovp_thermal_from_oven(oven, conditions, &made.parameters, error);
+    if (status != OVP_OK) {
+        return status;
+    }
+    ovp_thermal_disturbance_init(oven, &made.disturbance);
+    ovp_thermal_controller_for(oven, &made.parameters, isnan(setpoint_C) ? usual_setpoint(oven) : setpoint_C,
+                               &made.controller);
+    made.noise_C = thermal_figure("display_noise_C");
+    made.meter_noise = thermal_figure("meter_noise");
+    made.half_wave_meter_average = strcmp(oven->clamp_meter, "average") == 0;
+    *plan = made;
+    return OVP_OK;
+}

@@ -14,9 +14,9 @@ return {
     chamber = { width = "5in", height = "5in", depth = "8in", limit = "1900F" },
     lining = { wall = "2in fibre board", floor = "1in insulating firebrick + 1in fibre board" },
     heat_up = {
-        { to = "500F", within = "3min" },
-        { to = "1000F", within = "9min" },
-        { to = "1500F", within = "22min" },
+        { to = "500F", within = "4min" },
+        { to = "1000F", within = "9min 30s" },
+        { to = "1500F", within = "20min" },
     },
     fitted = {
         door_switch = false, contactor = false, limiter = false, element_switch = true,

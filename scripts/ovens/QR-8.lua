@@ -15,10 +15,10 @@ return {
     chamber = { width = "8in", height = "8in", depth = "12in", limit = "2100F" },
     lining = { wall = "2.5in fibre board", floor = "2.5in insulating firebrick" },
     heat_up = {
-        { to = "500F", within = "3min" },
-        { to = "1000F", within = "9min" },
-        { to = "1500F", within = "20min" },
-        { to = "2000F", within = "50min" },
+        { to = "500F", within = "4min" },
+        { to = "1000F", within = "8min" },
+        { to = "1500F", within = "15min" },
+        { to = "2000F", within = "28min" },
     },
     fitted = {
         door_switch = true, contactor = true, limiter = false, element_switch = true,

@@ -151,6 +151,41 @@ double ovp_thermal_hold_power(const ovp_thermal_parameters *parameters, double t
 /** Temperature at which full power equals the loss, degC: the ceiling. At most 2000. */
 double ovp_thermal_ceiling(const ovp_thermal_parameters *parameters);
 
+/* ---- what to expect of an oven ------------------------------------------------------------------------ */
+
+/** One line of an outlook. */
+typedef struct ovp_thermal_outlook_mark {
+    double to_C;
+    double within_s;     /**< the limit of the description; NAN: none */
+    double time_s;       /**< NAN: not within 12 hours */
+    double half_power_s; /**< with half the power; NAN: not within 12 hours */
+    double energy_J;     /**< into the elements until then */
+    double cost;         /**< in the unit of the price; NAN without one */
+} ovp_thermal_outlook_mark;
+
+/** Heat-up, power and reach of an oven that may not be built yet. */
+typedef struct ovp_thermal_outlook {
+    double supply_V, ambient_C;
+    bool limits; /**< marks are those of the description; else usual ones, none above the chamber's limit */
+    size_t mark_count;
+    ovp_thermal_outlook_mark marks[OVP_OVEN_HEAT_UP];
+    double full_W, full_A;   /**< of the heaters, hot */
+    double ceiling_C;        /**< where full power is all lost: power alone would bring it there */
+    double hold_C;           /**< the highest mark that it can hold */
+    double hold_W;           /**< to hold it, fully soaked */
+    double hold_share;       /**< of full power */
+    double time_uncertainty; /**< k = 2, relative: 0.2; judgement */
+} ovp_thermal_outlook;
+
+/**
+ * The outlook of an oven. `conditions` may be NULL; price_per_kWh NAN: no cost.
+ * Errors: as ovp_thermal_from_oven and ovp_electrical_load_of.
+ */
+ovp_status ovp_thermal_outlook_of(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
+                                  double price_per_kWh, ovp_thermal_outlook *outlook, ovp_error *error);
+
+/* ---- laws that the tests hold against published figures --------------------------------------------- */
+
 /** Steady conduction of plane layers, m2 K/W: the sum of thickness over conductivity. */
 double ovp_thermal_layers_resistance(const double thickness_m[], const double W_per_mK[], size_t count);
 
@@ -238,6 +273,14 @@ typedef struct ovp_thermal_plan {
     bool half_wave_meter_average; /**< the ammeter averages: a half wave shows 0.5, not 0.707 */
     uint64_t seed;
 } ovp_thermal_plan;
+
+/**
+ * A healthy run of an oven: parameters, controller and the noise of ordinary instruments; seed 1, display to
+ * 0.1 degC. setpoint_C NAN: the highest heat-up mark, else 816 degC (1500 degF) or the chamber's limit if
+ * that is lower. Errors: as ovp_thermal_from_oven.
+ */
+ovp_status ovp_thermal_plan_for(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
+                                double setpoint_C, ovp_thermal_plan *plan, ovp_error *error);
 
 /** What is logged at an instant. */
 typedef struct ovp_thermal_sample {
