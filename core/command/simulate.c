@@ -19,7 +19,7 @@ static const command_option options[] = {
     {"seed", "N", false, "another number, another run of the same oven; 1 when not given"},
     {"minutes", "M", false, "how long; 60 when not given"},
     {"interval", "S", false, "seconds between samples; 10 when not given"},
-    {"setpoint", "T", false, "the oven's highest heat-up mark when not given"},
+    {"setpoint", "T", false, "50 °F above the oven's highest heat-up mark when not given"},
     {"supply", "V", false, "volts at the wall, such as 228V; the oven's own when not given"},
     {"ambient", "T", false, "temperature of the room; 75 °F (24 °C) when not given"},
     {"start", "T", false, "temperature of the oven at the start; the room's when not given"},
@@ -350,9 +350,13 @@ static ovp_status write_text(const job *asked, ovp_sink sink)
         text_line(&output, "healthy");
     }
     for (size_t i = 0; i < asked->fault_count; i++) {
-        (void)ovp_text_format_fixed(asked->severities[i], 2, number, sizeof number);
-        snprintf(line, sizeof line, "%sfault %s=%s", i > 0 ? ", " : "", asked->faults[i]->id, number);
+        snprintf(line, sizeof line, "%sfault %s", i > 0 ? ", " : "", asked->faults[i]->id);
         text_line(&output, line);
+        if (strcmp(asked->faults[i]->severity_unit, "none") != 0) {
+            (void)ovp_text_format_fixed(asked->severities[i], 2, number, sizeof number);
+            text_line(&output, "=");
+            text_line(&output, number);
+        }
     }
     text_line(&output, "\n");
     for (size_t i = 0; i < asked->column_count; i++) {

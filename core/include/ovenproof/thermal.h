@@ -276,8 +276,9 @@ typedef struct ovp_thermal_plan {
 
 /**
  * A healthy run of an oven: parameters, controller and the noise of ordinary instruments; seed 1, display to
- * 0.1 degC. setpoint_C NAN: the highest heat-up mark, else 816 degC (1500 degF) or the chamber's limit if
- * that is lower. Errors: as ovp_thermal_from_oven.
+ * 0.1 degC. setpoint_C NAN: 28 degC (50 degF) above the highest heat-up mark, else 816 degC (1500 degF), never
+ * above the chamber's limit.
+ * Errors: as ovp_thermal_from_oven.
  */
 ovp_status ovp_thermal_plan_for(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
                                 double setpoint_C, ovp_thermal_plan *plan, ovp_error *error);
