@@ -56,6 +56,8 @@ local tables = {
         { "source", "s" }, { "outcomes", "l" },
     } },
     { "trace-limits.csv", { { "name", "s" }, { "value", "n" } } },
+    -- what a shop may own
+    { "tools.csv", { { "word", "s" }, { "text", "s" } } },
     { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
         { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
     { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },
