@@ -304,11 +304,15 @@ static int run(command_call *call)
     ovp_error error = {0};
     if (call->operand_count > 0)
         return command_usage(call, "setup takes no operand, and \"%s\" is one", call->operands[0]);
-    if (store_settings_load(&settings, &error) != OVP_OK)
-        return command_fail(&error);
     if (command_given(call, "show") && has_answers(call))
         return command_usage(call, "--show writes nothing, so it goes with no other option");
-    if (command_given(call, "show") || (call->json && !has_answers(call)))
+    ovp_status loaded = store_settings_load(&settings, &error);
+    bool shows = command_given(call, "show") || (call->json && !has_answers(call));
+    if (loaded != OVP_OK && (shows || loaded != OVP_ERROR_DATA))
+        return command_fail(&error);
+    if (loaded != OVP_OK)
+        command_fail(&error); /* said, and mended by what is written now */
+    if (shows)
         return report(call, &settings, false);
     if (!has_answers(call))
         return ask_and_save(call, &settings);

@@ -292,22 +292,24 @@ static const char *key_of(ovp_span line, ovp_span *value)
 static ovp_status parse(store_settings *settings, ovp_span text, const char *path, ovp_error *error)
 {
     ovp_span line, value;
+    ovp_status first = OVP_OK;
     for (uint64_t number = 1; take_until(&text, '\n', &line); number++) {
+        ovp_error *say = first == OVP_OK ? error : NULL;
         const char *key = key_of(line, &value);
         bool is_comment = line.count == 0 || line.bytes[0] == '#';
         ovp_status status = OVP_OK;
         if (!is_comment && memchr(line.bytes, '=', line.count) == NULL) {
-            status = ovp_error_set(error, OVP_ERROR_DATA, "this line is no \"key = value\"");
-            ovp_error_hint(error, "mend the line, or run `ovenproof setup` after removing it");
+            status = ovp_error_set(say, OVP_ERROR_DATA, "this line is no \"key = value\"");
+            ovp_error_hint(say, "mend the line, or let `ovenproof setup` write the settings anew");
         } else if (!is_comment && key != NULL) {
-            status = store_settings_set(settings, key, value, error);
+            status = store_settings_set(settings, key, value, say);
         }
-        if (status != OVP_OK) {
+        if (status != OVP_OK && first == OVP_OK) {
             ovp_error_place(error, path, number);
-            return status;
+            first = status;
         }
     }
-    return OVP_OK;
+    return first;
 }
 
 ovp_status store_settings_load(store_settings *settings, ovp_error *error)
@@ -318,11 +320,7 @@ ovp_status store_settings_load(store_settings *settings, ovp_error *error)
     if (store_settings_path(path, sizeof path, NULL) != OVP_OK)
         return OVP_OK; /* no home: nothing was ever set */
     ovp_status status = read_file(path, bytes, sizeof bytes, &count, error);
-    if (status == OVP_OK)
-        status = parse(settings, (ovp_span){bytes, count}, path, error);
-    if (status != OVP_OK)
-        *settings = (store_settings){0};
-    return status;
+    return status == OVP_OK ? parse(settings, (ovp_span){bytes, count}, path, error) : status;
 }
 
 static void write_instruments(const store_settings *settings, ovp_sink sink)
@@ -373,6 +371,10 @@ static void write_over(const store_settings *settings, ovp_span old, ovp_sink si
     while (old.count > 0 && take_until(&old, '\n', &line)) {
         const char *key = line.count > 0 && line.bytes[0] != '#' ? key_of(line, &value) : NULL;
         if (key == NULL) {
+            bool is_wrong =
+                line.count > 0 && line.bytes[0] != '#' && memchr(line.bytes, '=', line.count) == NULL;
+            if (is_wrong)
+                ovp_text_print(sink, "# not understood: ");
             sink.write(sink.context, line.bytes, line.count);
             sink.write(sink.context, "\n", 1);
             continue;

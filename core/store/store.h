@@ -88,11 +88,15 @@ ovp_status store_settings_path(char *path, size_t size, ovp_error *error);
 
 /**
  * Read the settings. No file is no error: nothing is known then. Keys that this version does not know are
- * passed over. Errors: OVP_ERROR_DATA with file and line, OVP_ERROR_SYSTEM when it cannot be read.
+ * passed over. Errors: OVP_ERROR_SYSTEM when it cannot be read; OVP_ERROR_DATA with the file and the first
+ * line that is wrong, and then the settings hold what the other lines say.
  */
 ovp_status store_settings_load(store_settings *settings, ovp_error *error);
 
-/** Write them, keeping comments and keys that this version does not know. Errors: OVP_ERROR_SYSTEM. */
+/**
+ * Write them. Comments and keys that this version does not know are kept; a line that is no `key = value`
+ * becomes a comment. Errors: OVP_ERROR_SYSTEM.
+ */
 ovp_status store_settings_save(const store_settings *settings, ovp_error *error);
 
 /**

@@ -290,7 +290,7 @@ static void test_settings_say_what_is_wrong(void **state)
             fail_msg("%s: says %s", rows[i].text, error.what);
         assert_int_equal(error.line, rows[i].line);
         assert_non_null(strstr(error.file, "settings"));
-        assert_int_equal(settings.degrees, OVP_TEXT_DEGREES_NONE);
+        assert_int_equal(settings.degrees, i == 0 ? OVP_TEXT_DEGREES_F : OVP_TEXT_DEGREES_NONE);
     }
 }
 
