@@ -270,6 +270,7 @@ static int decimals_of(const struct column *column, double resolution_C)
     case TIME:
         return column->seconds > 1 ? 4 : 1;
     case TEMPERATURE:
+    case SETPOINT:
         return resolution > 0.99 ? 0 : resolution > 0.09 ? 1 : 3;
     case CURRENT:
         return 2;
@@ -388,7 +389,7 @@ static ovp_status write_json(const job *asked, ovp_sink sink)
     ovp_text_json json;
 
     ovp_text_json_init(&json, sink);
-    ovp_text_json_begin_document(&json, "simulation", 1);
+    ovp_text_json_begin_document(&json, "simulate", 1);
     ovp_text_json_key_string(&json, "oven", asked->oven.name);
     ovp_text_json_key_boolean(&json, "invented", true);
     ovp_text_json_key_number(&json, "seed", asked->seed);

@@ -237,12 +237,13 @@ static void flickering_joint(change *made, double dropouts_per_h_ohm, double lon
 
 static void joint_loose_element(change *made)
 {
-    flickering_joint(made, 200, 200);
+    flickering_joint(made, 100, 100);
+    made->disturbance->dropouts_from_s = 300; /* it opens when it is hot */
 }
 
 static void joint_loose_block(change *made)
 {
-    flickering_joint(made, 120, 120);
+    flickering_joint(made, 60, 60);
 }
 
 static void plug_worn(change *made)
