@@ -65,7 +65,8 @@ static bool is_time(ovp_span field)
         colons += letter == ':';
         dashes += letter == '/' || letter == '-' || letter == '.';
         letters += is_letter(letter);
-        commas += letter == ',';
+        commas +=
+            letter == ',' && i > 0 && is_digit(field.bytes[i - 1]); /* that of a fraction, not of "Mo," */
     }
     return letters <= 8 && commas <= 1 && (colons >= 1 || dashes >= 2);
 }

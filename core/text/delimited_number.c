@@ -91,7 +91,7 @@ static char decimal_of(ovp_span text, char decimal)
 {
     size_t points = 0;
     size_t commas = 0;
-    char last = 0;
+    char last = '\0';
     for (size_t i = 0; i < text.count; i++) {
         points += text.bytes[i] == '.';
         commas += text.bytes[i] == ',';
@@ -101,13 +101,13 @@ static char decimal_of(ovp_span text, char decimal)
     if (points + commas == 0)
         return decimal;
     if (points > 0 && commas > 0)
-        return (last == '.' ? points : commas) == 1 ? last : 0;
-    char other = last == '.' ? ',' : '.';
+        return (char)((last == '.' ? points : commas) == 1 ? last : '\0');
+    char other = (char)(last == '.' ? ',' : '.');
     if (points + commas > 1)
         return other;
     if (last == decimal)
         return last;
-    return grouped_by(text, last) ? other : last;
+    return (char)(grouped_by(text, last) ? other : last);
 }
 
 typedef struct plain {
@@ -193,7 +193,7 @@ bool ovp_text_delimited_number(ovp_span field, char decimal, double *value)
     if (text.count == 0)
         return false;
     char sign = decimal_of(text, decimal);
-    if (sign == 0)
+    if (sign == '\0')
         return false;
     plain out = {.length = 0};
     if (!whole_part(&out, &text, sign) || !rest(&out, text, sign))

@@ -136,7 +136,8 @@ static void skip_blanks(splitter *split)
 size_t ovp_text_split_row(ovp_span row, char delimiter, char *own, ovp_span fields[], size_t capacity,
                           bool *open)
 {
-    splitter split = {.row = row, .delimiter = delimiter, .own = own};
+    splitter split = {.row = row, .delimiter = delimiter};
+    split.own = own;
     size_t count = 0;
     if (delimiter == ' ') /* blanks at the end begin no field */
         split.row = ovp_span_trim(row);

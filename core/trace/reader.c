@@ -24,6 +24,11 @@ static void make_printable(char *text)
             *text = '?';
 }
 
+static void format_text(char *text, size_t size, const char *format, va_list arguments)
+{
+    vsnprintf(text, size, format, arguments);
+}
+
 void trace_warn(ovp_trace_input *input, const char *format, ...)
 {
     size_t at = input->warning_count++;
@@ -32,7 +37,7 @@ void trace_warn(ovp_trace_input *input, const char *format, ...)
     char text[2 * OVP_TRACE_TEXT_SIZE];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    format_text(text, sizeof text, format, arguments);
     va_end(arguments);
     make_printable(text);
     ovp_copy_string(input->warnings[at], sizeof input->warnings[at], ovp_span_of(text));

@@ -22,7 +22,7 @@ static bool is_letter(char letter)
 
 static char peek(const cursor *in)
 {
-    return in->at < in->end ? *in->at : '\0';
+    return (char)(in->at < in->end ? *in->at : '\0');
 }
 
 static void skip_blanks(cursor *in)

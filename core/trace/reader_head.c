@@ -9,6 +9,7 @@ typedef struct walk {
     ovp_trace_reader *reader;
     ovp_text_delimited *text;
     size_t rows;      /* that are not comments */
+    size_t widest;    /* fields of the widest row */
     size_t data_rows; /* that look like data */
     uint64_t last_line;
     int key_column; /* the first column of times or numbers */
@@ -61,6 +62,7 @@ static ovp_status measure_row(void *context, const ovp_text_row *row, ovp_error 
         return OVP_OK;
     size_t count = trace_join_cells(row, at->reader->dialect.delimiter, cells, OVP_TEXT_ROW_FIELDS);
     at->rows++;
+    at->widest = count > at->widest ? count : at->widest;
     at->last_line = row->line;
     if (!is_data_shape(shape_of(at->reader, cells, count)))
         return OVP_OK;
@@ -319,14 +321,15 @@ static ovp_status find_header(void *context, const ovp_text_row *row, ovp_error 
 static ovp_status no_data(const walk *at, ovp_error *error)
 {
     ovp_status status = OVP_ERROR_DATA;
-    if (at->rows == 1) {
+    bool header_only = at->rows == 1 && at->widest > 1;
+    if (header_only) {
         ovp_error_set(error, status, "a header and nothing else: no row of readings");
         ovp_error_hint(error, "export the log again with its readings, one row for each");
     } else {
         ovp_error_set(error, status, "no row holds a time and a number");
         ovp_error_hint(error, "each row needs a time and a temperature in figures, such as 120,451.5");
     }
-    ovp_error_place(error, NULL, at->rows == 1 ? at->last_line : 1);
+    ovp_error_place(error, NULL, header_only ? at->last_line : 1);
     return status;
 }
 

@@ -131,10 +131,10 @@ static bool lost_digits(double last, double value)
 {
     if (!(value > 0.0) || !(last >= 10.0 * value * 0.9))
         return false;
-    for (double grown = 10.0 * value; grown < 1.2 * last; grown *= 10.0)
-        if (fabs(grown - last) <= 0.1 * last)
-            return true;
-    return false;
+    double grown = 10.0 * value;
+    while (grown < 0.9 * last)
+        grown *= 10.0;
+    return grown <= 1.1 * last;
 }
 
 /* The last row has no line end: was it cut in the middle? */

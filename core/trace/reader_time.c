@@ -52,6 +52,9 @@ static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
         return found.unit != UNIT_NONE || facts->unit_row != UNIT_NONE ? 58 : 54;
     if (trace_unit_seconds((unit)facts->unit_row) > 0.0 || trace_unit_seconds((unit)facts->unit) > 0.0)
         return 45;
+    if (trace_unit_is_temperature(found.unit) || trace_unit_is_temperature((unit)facts->unit) ||
+        trace_unit_is_temperature((unit)facts->unit_row))
+        return 0;
     bool rises = facts->backward == 0 && facts->last > facts->first;
     bool unnamed = found.role == ROLE_NONE || (found.role == ROLE_OTHER && found.fit == FIT_NONE);
     if (has_header)
@@ -301,6 +304,9 @@ bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double
         return true;
     case CELL_TEXT:
         return to->time_kind == CELL_NUMBER && trace_duration(text, reader->dialect.decimal, time);
+    case CELL_INFINITE:
+        *time = INFINITY;
+        return to->time_kind == CELL_NUMBER;
     default:
         return false;
     }

@@ -322,7 +322,7 @@ static unit cut_bracket(ovp_span *text)
         char end = text->bytes[close - 1];
         if (end != ')' && end != ']' && end != '}')
             continue;
-        char begin = end == ')' ? '(' : end == ']' ? '[' : '{';
+        char begin = (char)(end == ')' ? '(' : end == ']' ? '[' : '{');
         for (size_t open = close - 1; open > 0; open--) {
             if (text->bytes[open - 1] != begin)
                 continue;
