@@ -7,11 +7,13 @@ extern const command_definition command_simulate;
 extern const command_definition command_setup;
 extern const command_definition command_table_of;
 extern const command_definition command_temperature;
+extern const command_definition command_verify;
 
 /* The order here is the order of `ovenproof --help`: first what a shop does first. A command is one file
    NAME.c with `const command_definition command_NAME`, declared and listed here. */
 /* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
+    &command_verify,
     &command_misread,
     &command_emf,
     &command_temperature,

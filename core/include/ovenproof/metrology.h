@@ -9,6 +9,8 @@
 #define OVENPROOF_METROLOGY_H
 
 #include "ovenproof/base.h"
+#include "ovenproof/text.h"
+#include "ovenproof/thermocouple.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -25,8 +27,9 @@ typedef enum ovp_metrology_decision {
 const char *ovp_metrology_decision_name(ovp_metrology_decision decision);
 
 /**
- * Decision for an error, its expanded uncertainty (k = 2) and a tolerance, all in one unit, both >= 0. A bound
- * that is met exactly belongs to the better side; 1e-9 units are allowed for the last bits of a subtraction.
+ * Decision for an error, its expanded uncertainty (k = 2) and a tolerance, all in one unit, both >= 0. A
+ * bound that is met exactly belongs to the better side; 1e-9 units are allowed for the last bits of a
+ * subtraction.
  */
 ovp_metrology_decision ovp_metrology_decide(double error, double expanded_uncertainty, double tolerance);
 
@@ -61,9 +64,66 @@ void ovp_metrology_point_init(ovp_metrology_point *point, double nominal_C, doub
 void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, double reading_C);
 /**
  * The point's result: U = 2 sqrt(type A^2 + (reference U / 2)^2 + resolution^2 / 12). A reference that nobody
- * knows adds nothing to U, and a pass becomes a conditional pass. `tolerance_C` is the half-width at the reference temperature. */
+ * knows adds nothing to U, and a pass becomes a conditional pass. `tolerance_C` is the half-width at the
+ * reference temperature. */
 void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C,
                                 ovp_metrology_result *result);
+
+/* ---- readings: rows to points --------------------------------------------------------------------- */
+
+enum {
+    OVP_METROLOGY_POINTS = 64,
+};
+
+/** One row of a comparison. */
+typedef struct ovp_metrology_row {
+    double nominal_C, reference_C, reading_C;
+    double reference_U_C; /**< k = 2; NAN or 0: nobody knows */
+    double resolution_C;  /**< of the reading; 0 when unknown */
+} ovp_metrology_row;
+
+/** Rows gathered into points, in the order in which each nominal first came. Start it with {0}. */
+typedef struct ovp_metrology_readings {
+    ovp_metrology_point points[OVP_METROLOGY_POINTS];
+    size_t point_count;
+    uint64_t rows;
+    bool from_emf; /**< the couple's millivolts were read, not a display */
+} ovp_metrology_readings;
+
+/**
+ * Add a row. Rows of one nominal are one point, with the largest reference uncertainty of its rows (unknown
+ * in one is unknown in all) and the finest resolution. Errors: OVP_ERROR_DATA for a temperature that no oven
+ * has, more than OVP_METROLOGY_POINTS nominals; nothing is added then.
+ */
+ovp_status ovp_metrology_readings_add(ovp_metrology_readings *readings, const ovp_metrology_row *row,
+                                      ovp_error *error);
+
+/**
+ * Give every point whose reference nobody knows an expanded uncertainty (k = 2, > 0): in degC, or as the emf
+ * of a calibrator that plays a couple of `type`. Errors: OVP_ERROR_DATA when a point lies outside the type.
+ */
+void ovp_metrology_readings_reference(ovp_metrology_readings *readings, double reference_U_C);
+ovp_status ovp_metrology_readings_reference_emf(ovp_metrology_readings *readings, ovp_tc_type type,
+                                                double reference_U_mV, ovp_error *error);
+
+/**
+ * A reader of delimited text with the header nominal_C,reference_C,reading_C (or _F, _K), or emf_mV with
+ * cold_junction_C in place of reading_C; reference_U_C (k = 2) and resolution_C may be there. Without a
+ * resolution it is taken from the digits that the readings are written with. Bytes in, rows gathered in
+ * `readings`.
+ */
+typedef struct ovp_metrology_reader ovp_metrology_reader;
+
+/** Bytes of memory that a reader needs (about 190 KiB), aligned to 16. */
+size_t ovp_metrology_reader_size(void);
+/** Make a reader in the caller's memory. `sensor` turns emf into temperature; NULL: emf_mV is refused. */
+ovp_metrology_reader *ovp_metrology_reader_init(void *memory, const ovp_tc_type *sensor,
+                                                ovp_metrology_readings *readings);
+/** Any count of bytes, cut anywhere. Errors: OVP_ERROR_DATA with the line, and a hint. */
+ovp_status ovp_metrology_reader_feed(ovp_metrology_reader *reader, const char *bytes, size_t count,
+                                     ovp_error *error);
+/** The end of the text. Errors as feed (empty, a header and no row...). */
+ovp_status ovp_metrology_reader_end(ovp_metrology_reader *reader, ovp_error *error);
 
 #ifdef __cplusplus
 }

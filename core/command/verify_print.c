@@ -1,0 +1,287 @@
+/* The outcome of `verify`, in words and as JSON. */
+#include "command/verify.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    TEXT_SIZE = 96,
+    MOST_ROWS = 5,
+};
+
+typedef struct words {
+    char text[TEXT_SIZE];
+} words;
+
+/* "6 °F", "-0.4 °C": one scale, one decimal, and none where it would be .0. */
+static words in_one_scale(double value, const char *unit)
+{
+    words said;
+    size_t length = ovp_text_format_fixed(value, 1, said.text, sizeof said.text);
+    if (length > 2 && strcmp(said.text + length - 2, ".0") == 0)
+        length -= 2;
+    ovp_copy_string(said.text + length, sizeof said.text - length, ovp_span_of(unit));
+    return said;
+}
+
+static ovp_text_degrees scale_of(const verify_job *job)
+{
+    return job->degrees == OVP_TEXT_DEGREES_NONE ? OVP_TEXT_DEGREES_F : job->degrees;
+}
+
+static const char *unit_of(const verify_job *job)
+{
+    ovp_text_degrees degrees = scale_of(job);
+    return degrees == OVP_TEXT_DEGREES_F ? " °F" : degrees == OVP_TEXT_DEGREES_C ? " °C" : " K";
+}
+
+static words difference(const verify_job *job, double value_C)
+{
+    return in_one_scale(scale_of(job) == OVP_TEXT_DEGREES_F ? value_C * 1.8 : value_C, unit_of(job));
+}
+
+static words temperature(const verify_job *job, double value_C)
+{
+    return in_one_scale(ovp_text_from_celsius(value_C, scale_of(job)), unit_of(job));
+}
+
+static words both(const verify_job *job, double value_C)
+{
+    words said;
+    ovp_text_format_temperature(value_C, job->degrees, 1, said.text, sizeof said.text);
+    return said;
+}
+
+/* ---- the first lines: what it means and what to do
+ * --------------------------------------------------------- */
+
+/* The point that decides: the worst, and of these the one that uses most of its limit. */
+static size_t deciding_point(const verify_job *job)
+{
+    size_t chosen = 0;
+    for (size_t i = 1; i < job->readings.point_count; i++) {
+        const ovp_metrology_result *a = job->results + i, *b = job->results + chosen;
+        double use_a = fabs(a->error_C) / a->tolerance_C, use_b = fabs(b->error_C) / b->tolerance_C;
+        if (a->decision > b->decision || (a->decision == b->decision && use_a > use_b))
+            chosen = i;
+    }
+    return chosen;
+}
+
+static const char *verdict_words(const ovp_metrology_result *result)
+{
+    switch (result->decision) {
+    case OVP_METROLOGY_PASS:
+        return "inside your limit, no doubt";
+    case OVP_METROLOGY_CONDITIONAL_PASS:
+        return result->reference_assumed ? "inside your limit, if the reference is right"
+                                         : "inside your limit, but not beyond doubt";
+    case OVP_METROLOGY_CONDITIONAL_FAIL:
+        return "outside your limit, but not beyond doubt";
+    case OVP_METROLOGY_FAIL:
+        break;
+    }
+    return "outside your limit, no doubt";
+}
+
+static void print_verdict(const verify_job *job)
+{
+    size_t at = deciding_point(job);
+    const ovp_metrology_result *result = job->results + at;
+    char verdict[TEXT_SIZE];
+    ovp_copy_string(verdict, sizeof verdict, ovp_span_of(verdict_words(result)));
+    const char *rest = strstr(verdict, "your limit") + strlen("your limit");
+    double shown_C = fabs(result->error_C);
+    if (job->readings.point_count > 1)
+        printf("Worst of %zu: reads", job->readings.point_count);
+    else
+        printf("Reads");
+    if (shown_C < 0.05 / 1.8)
+        printf(" right");
+    else
+        printf(" %s %s", difference(job, shown_C).text, result->error_C < 0.0 ? "low" : "high");
+    printf(" at %s, give or take %s:\n%.*syour ±%s limit%s.\n",
+           temperature(job, job->readings.points[at].nominal_C).text,
+           difference(job, result->expanded_uncertainty_C).text, (int)(rest - verdict - 10), verdict,
+           difference(job, result->tolerance_C).text, rest);
+}
+
+static void print_what_to_do(const verify_job *job)
+{
+    const ovp_metrology_result *result = job->results + deciding_point(job);
+    switch (job->decision) {
+    case OVP_METROLOGY_PASS:
+        printf("Nothing to mend. Keep this record with the unit.\n");
+        break;
+    case OVP_METROLOGY_CONDITIONAL_PASS:
+        if (result->reference_assumed)
+            printf("Find U (k = 2) on the reference's certificate and give it: --reference 2F.\n");
+        else
+            printf("Take more readings there, or use a reference with a smaller uncertainty.\n");
+        break;
+    case OVP_METROLOGY_CONDITIONAL_FAIL:
+        printf("Measure that point again, steady and with a better reference, before anything is changed.\n");
+        break;
+    case OVP_METROLOGY_FAIL:
+        printf("Do not ship or use it so. First the type setting and the wiring (`ovenproof misread` shows "
+               "what each\n"
+               "does), then the couple.\n");
+        break;
+    }
+    if (result->error_C < 0.0 && job->decision >= OVP_METROLOGY_CONDITIONAL_FAIL)
+        printf("It reads low: the oven is hotter than it shows.\n");
+}
+
+/* ---- the points
+ * ------------------------------------------------------------------------------------------------ */
+
+static void print_point(const verify_job *job, size_t at)
+{
+    const ovp_metrology_point *point = job->readings.points + at;
+    const ovp_metrology_result *result = job->results + at;
+    printf("  %-24s %9s  ± %-8s limit %-8s %s, %zu reading%s\n", both(job, point->nominal_C).text,
+           difference(job, result->error_C).text, difference(job, result->expanded_uncertainty_C).text,
+           difference(job, result->tolerance_C).text, ovp_metrology_decision_name(result->decision),
+           point->count, point->count == 1 ? "" : "s");
+}
+
+static void print_points(const verify_job *job)
+{
+    if (job->readings.point_count < 2)
+        return;
+    for (size_t i = 0; i < job->readings.point_count && i < MOST_ROWS; i++)
+        print_point(job, i);
+    if (job->readings.point_count > MOST_ROWS)
+        printf("  and %zu more; --why or --json shows them all\n", job->readings.point_count - MOST_ROWS);
+}
+
+/* ---- what it rests on
+ * -------------------------------------------------------------------------------------------- */
+
+static bool any_assumed(const verify_job *job)
+{
+    for (size_t i = 0; i < job->readings.point_count; i++)
+        if (job->results[i].reference_assumed)
+            return true;
+    return false;
+}
+
+static bool any_repeated(const verify_job *job)
+{
+    for (size_t i = 0; i < job->readings.point_count; i++)
+        if (job->readings.points[i].count > 1)
+            return true;
+    return false;
+}
+
+static void print_limit(const verify_job *job)
+{
+    if (job->tolerance_name[0] == '\0')
+        return;
+    printf("Limit: %s, type %s%s.\n", job->tolerance_name, ovp_tc_type_name(job->sensor),
+           job->tolerance_by_default ? " (nobody named one; --tolerance does)" : "");
+}
+
+static void print_counted(const verify_job *job)
+{
+    printf("Give or take (k = 2) counts %s%sthe last digit. It does not count the rest: drift, place, lead, "
+           "time.\n",
+           any_repeated(job) ? "the spread, " : "no spread (one reading a point), ",
+           any_assumed(job) ? "" : "the reference's certificate, ");
+    if (job->reference_overdue)
+        printf("The certificate of \"%s\" ended on %s: its figure is not used.\n", job->reference_name,
+               job->reference_due);
+}
+
+static const char *not_proved(const verify_job *job)
+{
+    return job->readings.from_emf
+               ? "extension, controller, and the couple's place in the oven"
+               : "other places in the oven; with a calibrator at the screws also couple and extension";
+}
+
+static void print_rests_on(const verify_job *job)
+{
+    print_limit(job);
+    print_counted(job);
+    printf("Not proved: %s.\n", not_proved(job));
+    if (any_assumed(job))
+        printf("Nobody said how good the reference is: this can never be a pass.\n");
+    printf("Without the reference's certificate this is a comparison record, not a calibration.\n");
+}
+
+static void print_why(const verify_job *job)
+{
+    printf("\nWhy (JCGM 100: U = 2 sqrt(A^2 + (U_ref/2)^2 + digit^2/12); decision ILAC-G8:09/2019 4.2.3)\n");
+    for (size_t i = 0; i < job->readings.point_count; i++) {
+        const ovp_metrology_point *point = job->readings.points + i;
+        const ovp_metrology_result *result = job->results + i;
+        if (job->readings.point_count > 1)
+            print_point(job, i);
+        printf("  %s: A %s of %zu, U_ref %s, digit %s", temperature(job, point->nominal_C).text,
+               difference(job, result->type_a_C).text, point->count,
+               result->reference_assumed ? "not known" : difference(job, point->reference_U_C).text,
+               difference(job, point->resolution_C).text);
+        double u_C = 0.5 * result->expanded_uncertainty_C;
+        if (u_C > 0.0 && !result->reference_assumed)
+            printf("; chance of being inside %.1f %%",
+                   100.0 * ovp_metrology_conformance(result->error_C, u_C, -result->tolerance_C,
+                                                     result->tolerance_C));
+        printf("\n");
+    }
+}
+
+/* ---- JSON
+ * -----------------------------------------------------------------------------------------------------------
+ */
+
+static void json_point(ovp_text_json *json, const verify_job *job, size_t at)
+{
+    const ovp_metrology_point *point = job->readings.points + at;
+    const ovp_metrology_result *result = job->results + at;
+    ovp_text_json_begin_object(json);
+    ovp_text_json_key_number(json, "nominal_C", point->nominal_C);
+    ovp_text_json_key_number(json, "error_C", result->error_C);
+    ovp_text_json_key_number(json, "expanded_uncertainty_C", result->expanded_uncertainty_C);
+    ovp_text_json_key_number(json, "tolerance_C", result->tolerance_C);
+    ovp_text_json_key_string(json, "decision", ovp_metrology_decision_name(result->decision));
+    ovp_text_json_key_number(json, "reference_C", point->mean_reference_C);
+    ovp_text_json_key_integer(json, "readings", (int64_t)point->count);
+    ovp_text_json_key_number(json, "type_a_C", result->type_a_C);
+    ovp_text_json_key_number(json, "reference_U_C", point->reference_U_C);
+    ovp_text_json_key_number(json, "resolution_C", point->resolution_C);
+    ovp_text_json_end_object(json);
+}
+
+static void print_json(const command_call *call, const verify_job *job)
+{
+    ovp_text_json json;
+    ovp_text_json_init(&json, call->out);
+    ovp_text_json_begin_document(&json, "verify", 1);
+    ovp_text_json_key_string(&json, "sensor", job->has_sensor ? ovp_tc_type_name(job->sensor) : NULL);
+    ovp_text_json_key_string(&json, "tolerance", job->tolerance_name[0] != '\0' ? job->tolerance_name : NULL);
+    ovp_text_json_key_boolean(&json, "reference_assumed", any_assumed(job));
+    ovp_text_json_key(&json, "points");
+    ovp_text_json_begin_array(&json);
+    for (size_t i = 0; i < job->readings.point_count; i++)
+        json_point(&json, job, i);
+    ovp_text_json_end_array(&json);
+    ovp_text_json_key_string(&json, "decision", ovp_metrology_decision_name(job->decision));
+    ovp_text_json_key_string(&json, "not_proved", not_proved(job));
+    ovp_text_json_end_document(&json);
+}
+
+int verify_print(const command_call *call, const verify_job *job)
+{
+    if (call->json) {
+        print_json(call, job);
+        return job->decision == OVP_METROLOGY_PASS ? 0 : OVP_JUDGED;
+    }
+    print_verdict(job);
+    print_what_to_do(job);
+    print_points(job);
+    print_rests_on(job);
+    if (command_given(call, "why"))
+        print_why(job);
+    return job->decision == OVP_METROLOGY_PASS ? 0 : OVP_JUDGED;
+}
