@@ -88,9 +88,20 @@ static void take_instrument(verify_job *job, const store_instrument *instrument)
         read_uncertainty(job, instrument->uncertainty, OVP_TEXT_DEGREES_NONE);
 }
 
+static store_settings settings; /* large */
+
+void verify_print_instruments(FILE *file)
+{
+    if (store_settings_load(&settings, NULL) != OVP_OK || settings.instrument_count == 0)
+        return;
+    fputs("Known references:", file);
+    for (size_t i = 0; i < settings.instrument_count; i++)
+        fprintf(file, "%s %s", i > 0 ? "," : "", settings.instruments[i].name);
+    fputc('\n', file);
+}
+
 ovp_status verify_reference(verify_job *job, const char *word, ovp_text_degrees bare, ovp_error *error)
 {
-    static store_settings settings; /* large, and read once */
     if (read_uncertainty(job, word, bare))
         return OVP_OK;
     ovp_status status = store_settings_load(&settings, error);

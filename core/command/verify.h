@@ -34,6 +34,9 @@ ovp_status verify_tolerance(verify_job *job, const char *word, ovp_text_degrees 
 /** Read who the reference is: an instrument of the settings, or its uncertainty as a quantity. */
 ovp_status verify_reference(verify_job *job, const char *word, ovp_text_degrees bare, ovp_error *error);
 
+/** One line with the names of the instruments that the settings hold; nothing when there are none. */
+void verify_print_instruments(FILE *file);
+
 /** Judge all points that were read. Errors: OVP_ERROR_DATA where the tolerance class has no limit. */
 ovp_status verify_judge(verify_job *job, ovp_error *error);
 

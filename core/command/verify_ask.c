@@ -94,6 +94,7 @@ static bool ask_reference(verify_job *job)
 {
     char line[LINE_SIZE];
     ovp_error error = {0};
+    verify_print_instruments(stderr);
     while (isnan(job->reference_U_C) && isnan(job->reference_U_mV) && job->reference_name[0] == '\0') {
         if (!ask("Uncertainty of the reference (k = 2, on its certificate), or its name [don't know]:", line))
             return false;

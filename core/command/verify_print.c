@@ -6,7 +6,7 @@
 
 enum {
     TEXT_SIZE = 96,
-    MOST_ROWS = 5,
+    MOST_ROWS = 4,
 };
 
 typedef struct words {
@@ -68,42 +68,35 @@ static size_t deciding_point(const verify_job *job)
     return chosen;
 }
 
-static const char *verdict_words(const ovp_metrology_result *result)
+static const char *side_words(const ovp_metrology_result *result)
 {
-    switch (result->decision) {
-    case OVP_METROLOGY_PASS:
-        return "inside your limit, no doubt";
-    case OVP_METROLOGY_CONDITIONAL_PASS:
-        return result->reference_assumed ? "inside your limit, if the reference is right"
-                                         : "inside your limit, but not beyond doubt";
-    case OVP_METROLOGY_CONDITIONAL_FAIL:
-        return "outside your limit, but not beyond doubt";
-    case OVP_METROLOGY_FAIL:
-        break;
-    }
-    return "outside your limit, no doubt";
+    return result->decision <= OVP_METROLOGY_CONDITIONAL_PASS ? "inside" : "outside";
+}
+
+static const char *doubt_words(const ovp_metrology_result *result)
+{
+    if (result->reference_assumed)
+        return "if the reference is right";
+    bool beyond = result->decision == OVP_METROLOGY_PASS || result->decision == OVP_METROLOGY_FAIL;
+    return beyond ? "no doubt" : "but not beyond doubt";
 }
 
 static void print_verdict(const verify_job *job)
 {
     size_t at = deciding_point(job);
     const ovp_metrology_result *result = job->results + at;
-    char verdict[TEXT_SIZE];
-    ovp_copy_string(verdict, sizeof verdict, ovp_span_of(verdict_words(result)));
-    const char *rest = strstr(verdict, "your limit") + strlen("your limit");
-    double shown_C = fabs(result->error_C);
-    if (job->readings.point_count > 1)
-        printf("Worst of %zu: reads", job->readings.point_count);
-    else
-        printf("Reads");
-    if (shown_C < 0.05 / 1.8)
+    double size_C = fabs(result->error_C);
+    words U = difference(job, result->expanded_uncertainty_C);
+    *strstr(U.text, unit_of(job)) = '\0'; /* the unit is said before and after it */
+    printf("Reads");
+    if (size_C < 0.05 / 1.8)
         printf(" right");
     else
-        printf(" %s %s", difference(job, shown_C).text, result->error_C < 0.0 ? "low" : "high");
-    printf(" at %s, give or take %s:\n%.*syour ±%s limit%s.\n",
-           temperature(job, job->readings.points[at].nominal_C).text,
-           difference(job, result->expanded_uncertainty_C).text, (int)(rest - verdict - 10), verdict,
-           difference(job, result->tolerance_C).text, rest);
+        printf(" %s %s", difference(job, size_C).text, result->error_C < 0.0 ? "low" : "high");
+    printf(" at %s, give or take %s: %s %s ±%s limit, %s.\n",
+           temperature(job, job->readings.points[at].nominal_C).text, U.text, side_words(result),
+           job->tolerance_by_default ? "the" : "your", difference(job, result->tolerance_C).text,
+           doubt_words(result));
 }
 
 static void print_what_to_do(const verify_job *job)
@@ -139,7 +132,9 @@ static void print_point(const verify_job *job, size_t at)
 {
     const ovp_metrology_point *point = job->readings.points + at;
     const ovp_metrology_result *result = job->results + at;
-    printf("  %-24s %9s  ± %-8s limit %-8s %s, %zu reading%s\n", both(job, point->nominal_C).text,
+    words at_words = both(job, point->nominal_C);
+    int blanks = 24 - (int)ovp_text_columns(at_words.text);
+    printf("  %s%*s %9s  ± %-9s limit %-9s %s, %zu reading%s\n", at_words.text, blanks > 0 ? blanks : 0, "",
            difference(job, result->error_C).text, difference(job, result->expanded_uncertainty_C).text,
            difference(job, result->tolerance_C).text, ovp_metrology_decision_name(result->decision),
            point->count, point->count == 1 ? "" : "s");
@@ -184,27 +179,35 @@ static void print_limit(const verify_job *job)
 
 static void print_counted(const verify_job *job)
 {
-    printf("Give or take (k = 2) counts %s%sthe last digit. It does not count the rest: drift, place, lead, "
-           "time.\n",
-           any_repeated(job) ? "the spread, " : "no spread (one reading a point), ",
-           any_assumed(job) ? "" : "the reference's certificate, ");
+    printf("Give or take (k = 2) counts %s%s and the last digit.\n",
+           any_repeated(job) ? "the spread" : "no spread (one reading a point)",
+           any_assumed(job) ? "" : ", the reference's certificate");
+    printf("It does not count the rest: drift of either, leads, how alike their places are.\n");
     if (job->reference_overdue)
         printf("The certificate of \"%s\" ended on %s: its figure is not used.\n", job->reference_name,
                job->reference_due);
 }
 
-static const char *not_proved(const verify_job *job)
+/* What a comparison leaves open; NULL past the last. */
+static const char *not_proved(const verify_job *job, size_t index)
 {
-    return job->readings.from_emf
-               ? "extension, controller, and the couple's place in the oven"
-               : "other places in the oven; with a calibrator at the screws also couple and extension";
+    static const char *const of_couple[] = {"the extension", "the controller",
+                                            "the couple's place in the oven"};
+    static const char *const of_display[] = {"other places in the oven",
+                                             "with a calibrator at the screws: couple and extension"};
+    if (job->readings.from_emf)
+        return index < 3 ? of_couple[index] : NULL;
+    return index < 2 ? of_display[index] : NULL;
 }
 
 static void print_rests_on(const verify_job *job)
 {
     print_limit(job);
     print_counted(job);
-    printf("Not proved: %s.\n", not_proved(job));
+    printf("Not proved: ");
+    for (size_t i = 0; not_proved(job, i) != NULL; i++)
+        printf("%s%s", i > 0 ? "; " : "", not_proved(job, i));
+    printf(".\n");
     if (any_assumed(job))
         printf("Nobody said how good the reference is: this can never be a pass.\n");
     printf("Without the reference's certificate this is a comparison record, not a calibration.\n");
@@ -216,7 +219,7 @@ static void print_why(const verify_job *job)
     for (size_t i = 0; i < job->readings.point_count; i++) {
         const ovp_metrology_point *point = job->readings.points + i;
         const ovp_metrology_result *result = job->results + i;
-        if (job->readings.point_count > 1)
+        if (i >= MOST_ROWS)
             print_point(job, i);
         printf("  %s: A %s of %zu, U_ref %s, digit %s", temperature(job, point->nominal_C).text,
                difference(job, result->type_a_C).text, point->count,
@@ -267,7 +270,11 @@ static void print_json(const command_call *call, const verify_job *job)
         json_point(&json, job, i);
     ovp_text_json_end_array(&json);
     ovp_text_json_key_string(&json, "decision", ovp_metrology_decision_name(job->decision));
-    ovp_text_json_key_string(&json, "not_proved", not_proved(job));
+    ovp_text_json_key(&json, "not_proved");
+    ovp_text_json_begin_array(&json);
+    for (size_t i = 0; not_proved(job, i) != NULL; i++)
+        ovp_text_json_string(&json, not_proved(job, i));
+    ovp_text_json_end_array(&json);
     ovp_text_json_end_document(&json);
 }
 

@@ -35,6 +35,7 @@ struct ovp_metrology_reader {
     bool has_sensor, has_header;
     int index[COLUMNS]; /* of the field; -1: no such column */
     ovp_text_degrees degrees[COLUMNS];
+    size_t bytes; /* not 0 once anything came */
     int decimals; /* most digits after the point of any reading */
 };
 
@@ -152,6 +153,20 @@ static ovp_status no_column(const char *name, const char *hint, ovp_error *error
     return OVP_ERROR_DATA;
 }
 
+static ovp_status two_readings(ovp_error *error)
+{
+    ovp_error_set(error, OVP_ERROR_DATA, "both a reading and an emf_mV: which of the two is the reading?");
+    ovp_error_hint(error, "take one of the columns out");
+    return OVP_ERROR_DATA;
+}
+
+static ovp_status no_sensor(ovp_error *error)
+{
+    ovp_error_set(error, OVP_ERROR_DATA, "emf_mV, and nobody said of what type of couple");
+    ovp_error_hint(error, "name it with --sensor, such as --sensor K");
+    return OVP_ERROR_DATA;
+}
+
 static ovp_status check_columns(const ovp_metrology_reader *reader, ovp_error *error)
 {
     static const char *const header =
@@ -163,14 +178,13 @@ static ovp_status check_columns(const ovp_metrology_reader *reader, ovp_error *e
     if (reader->index[READING] < 0 && reader->index[EMF] < 0)
         return no_column("reading_C, reading_F or emf_mV", header, error);
     if (reader->index[READING] >= 0 && reader->index[EMF] >= 0)
-        return no_column("to choose: both a reading and an emf_mV", "take one of the two out", error);
+        return two_readings(error);
     if (reader->index[EMF] < 0)
         return OVP_OK;
     if (reader->index[COLD_JUNCTION] < 0)
         return no_column("cold_junction_C, which emf_mV needs", "add it; 0 for an ice bath", error);
     if (!reader->has_sensor)
-        return no_column("says what couple gave the emf_mV",
-                         "name its type with --sensor, such as --sensor K", error);
+        return no_sensor(error);
     return OVP_OK;
 }
 
@@ -338,6 +352,7 @@ ovp_metrology_reader *ovp_metrology_reader_init(void *memory, const ovp_tc_type 
 ovp_status ovp_metrology_reader_feed(ovp_metrology_reader *reader, const char *bytes, size_t count,
                                      ovp_error *error)
 {
+    reader->bytes += count > 0;
     return ovp_text_delimited_feed(reader->parser, bytes, count, error);
 }
 
@@ -358,16 +373,24 @@ static void add_resolution(const ovp_metrology_reader *reader)
     }
 }
 
+static ovp_status no_readings(ovp_error *error)
+{
+    ovp_error_hint(error, "a line of names, nominal_C,reference_C,reading_C, then a line for each reading");
+    return OVP_ERROR_DATA;
+}
+
 ovp_status ovp_metrology_reader_end(ovp_metrology_reader *reader, ovp_error *error)
 {
+    if (reader->bytes == 0) {
+        ovp_error_set(error, OVP_ERROR_DATA, "there is nothing in it");
+        return no_readings(error);
+    }
     ovp_status status = ovp_text_delimited_end(reader->parser, error);
     if (status != OVP_OK)
         return status;
     if (reader->readings->rows == 0) {
         ovp_error_set(error, OVP_ERROR_DATA, "no readings in it");
-        ovp_error_hint(error,
-                       "a line of names, nominal_C,reference_C,reading_C, then a line for each reading");
-        return OVP_ERROR_DATA;
+        return no_readings(error);
     }
     reader->readings->from_emf = reader->index[EMF] >= 0;
     add_resolution(reader);
