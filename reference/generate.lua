@@ -85,6 +85,7 @@ local tables = {
     { "finding-likelihoods.csv", {
         { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" },
     } },
+    { "magnet.csv", { { "type", "s" }, { "text", "s" } } },
     { "diagnosis-rule.csv", { { "name", "s" }, { "value", "n" } } },
 }
 
