@@ -76,9 +76,9 @@ void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_paramete
 
     *controller = (ovp_thermal_controller){
         .setpoint_C = setpoint_C,
-        .band_C = 2 * delay_s * slope_at(parameters, setpoint_C),
+        .band_C = fmax(2 * delay_s * slope_at(parameters, setpoint_C), thermal_figure("narrowest_band_C")),
         .integral_s = 8 * delay_s,
-        .derivative_s = 0.5 * parameters->sensor_lag_s,
+        .derivative_s = 0.8 * delay_s,
         .period_s = thermal_figure("default_period_s"),
         .display_low_C = NAN,
         .display_high_C = NAN,

@@ -155,7 +155,7 @@ static double output_for(ovp_thermal_run *run, ovp_tc_display display, double sh
     const double wanted =
         (error_C + controller->derivative_s * tuning * run->derivative_K) / band_C + run->integral;
     const bool saturated = (wanted >= 1 && error_C > 0) || (wanted <= 0 && error_C < 0);
-    if (controller->integral_s > 0 && !saturated && fabs(error_C) < band_C) {
+    if (controller->integral_s > 0 && !saturated && fabs(error_C) < 0.5 * band_C) {
         run->integral += error_C / band_C * controller->period_s / (controller->integral_s * tuning);
     }
     run->integral = fmin(fmax(run->integral, 0), 1);
