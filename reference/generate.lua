@@ -58,6 +58,11 @@ local tables = {
     { "trace-limits.csv", { { "name", "s" }, { "value", "n" } } },
     -- what a shop may own
     { "tools.csv", { { "word", "s" }, { "text", "s" } } },
+    -- what selfcheck computes anew
+    { "selfcheck.csv", {
+        { "check", "s" }, { "subject", "s" }, { "given", "s" }, { "expected", "s" }, { "tolerance", "s" },
+        { "source", "s" },
+    } },
     { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
         { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
     { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },

@@ -4,6 +4,7 @@ extern const command_definition command_emf;
 extern const command_definition command_expect;
 extern const command_definition command_misread;
 extern const command_definition command_simulate;
+extern const command_definition command_selfcheck;
 extern const command_definition command_setup;
 extern const command_definition command_table_of;
 extern const command_definition command_temperature;
@@ -21,6 +22,7 @@ const command_definition *const command_table[] = {
     &command_expect,
     &command_simulate,
     &command_setup,
+    &command_selfcheck,
     NULL,
 };
 /* clang-format on */
