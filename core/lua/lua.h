@@ -10,6 +10,7 @@
 #ifndef OVENPROOF_LUA_LUA_H
 #define OVENPROOF_LUA_LUA_H
 
+#include "ovenproof/diagnosis.h"
 #include "ovenproof/oven.h"
 
 /* ---- where scripts are found ---------------------------------------------------------------------- */
@@ -65,5 +66,76 @@ typedef struct lua_limits {
  * limit. */
 ovp_status lua_run_script(const char *path, const char *const arguments[], size_t count,
                           const lua_limits *limits, ovp_sink out, ovp_error *error);
+
+/* ---- guides ------------------------------------------------------------------------------------------- */
+
+enum {
+    LUA_GUIDE_ID_SIZE = 64,
+    LUA_GUIDE_TEXT_SIZE = 640,
+    LUA_GUIDE_WORDS = 32,
+    LUA_GUIDE_TOLD = 8,
+    LUA_GUIDE_EVIDENCE = 6,
+    LUA_GUIDE_ANSWERS = 160,
+    LUA_GUIDE_QUESTIONS = 40, /**< a guide concludes after at most this many */
+};
+
+/** An answer as it came: an id and an outcome word, "unknown" or a quantity. */
+typedef struct lua_guide_answer {
+    char id[LUA_GUIDE_ID_SIZE];
+    char answer[LUA_GUIDE_ID_SIZE];
+} lua_guide_answer;
+
+/** What a guide says of itself, without running it. */
+typedef struct lua_guide_about {
+    char name[LUA_GUIDE_ID_SIZE];
+    char title[LUA_GUIDE_ID_SIZE * 2];
+    char text[LUA_GUIDE_TEXT_SIZE];
+    char first[LUA_GUIDE_TEXT_SIZE]; /**< what to do at once ("Heat off..."); "" */
+    char words[LUA_GUIDE_WORDS][LUA_GUIDE_ID_SIZE]; /**< words of a complaint that lead here */
+    size_t word_count;
+    lua_guide_answer implies[LUA_GUIDE_EVIDENCE]; /**< what the complaint itself has already shown */
+    size_t implied_count;
+    struct {
+        char text[LUA_GUIDE_TEXT_SIZE]; /**< "No heat at all" */
+        lua_guide_answer evidence[LUA_GUIDE_EVIDENCE];
+        size_t evidence_count;
+    } told[LUA_GUIDE_TOLD]; /**< what the person may have seen already: offered first at the terminal */
+    size_t told_count;
+} lua_guide_about;
+
+/**
+ * Read what a guide says of itself. Errors: OVP_ERROR_SYSTEM when the file cannot be read,
+ * OVP_ERROR_DATA with the line.
+ */
+ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error);
+
+/** One run of a guide: everything that its outcome depends on. */
+typedef struct lua_guide_call {
+    const char *path;
+    const ovp_diagnosis_settings *settings;
+    ovp_diagnosis_case *state; /**< made with the same settings; a trace's findings already taken */
+    const lua_guide_answer *answers;
+    size_t answer_count;
+} lua_guide_call;
+
+/** Where a guide stands after its answers. */
+typedef struct lua_guide_step {
+    bool concluded;
+    const ovp_diagnosis_measurement *question; /**< when not concluded */
+    char why[LUA_GUIDE_TEXT_SIZE];    /**< the guide's own words for this question; "" for the table's */
+    char expect[LUA_GUIDE_TEXT_SIZE]; /**< likewise */
+    char fault[LUA_GUIDE_ID_SIZE];    /**< named by conclude{fault=...}; "" leaves it to the inference */
+    char text[LUA_GUIDE_TEXT_SIZE], remedy[LUA_GUIDE_TEXT_SIZE], proof[LUA_GUIDE_TEXT_SIZE];
+    size_t bad_answer; /**< on failure: the answer that was refused, counted from 1; 0 for another failure */
+} lua_guide_step;
+
+/**
+ * Run a guide from its start over the answers so far: the outcome is a function of the call alone. Gives
+ * the next question or the conclusion; call->state then holds all the evidence and can be inferred from.
+ * The rules of safety are kept here, whatever the guide asks for: no live question to an owner, nothing
+ * about a part not fitted, cold tests before heat while the sensor is in doubt, "unknown" never asked again.
+ * Errors: OVP_ERROR_DATA for a refused answer or a guide that fails (its line) or meets a limit.
+ */
+ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_error *error);
 
 #endif

@@ -51,4 +51,23 @@ uint64_t data_line_of(const data_lines *lines, const char *path);
  */
 ovp_status data_scan(const char *bytes, size_t count, data_lines *lines, ovp_error *error);
 
+/* ---- guides (guide.c, guide_functions.c) ------------------------------------------------------------ */
+
+/** A running guide, as its functions see it. */
+typedef struct guide_host {
+    const lua_guide_call *call;
+    lua_guide_step *step;
+    state_memory memory;
+    int steps_left;
+} guide_host;
+
+/** Put the functions of a guide (ask, expect, conclude...) into the globals; they keep `host`. */
+void guide_open_functions(lua_State *L, guide_host *host);
+
+/** A guide that ended without conclude(): sets host->step. */
+void guide_finish(guide_host *host);
+
+/** The answer that a person gave to a question, the last one counting; NULL when there is none. */
+const lua_guide_answer *guide_given(const guide_host *host, const char *id);
+
 #endif

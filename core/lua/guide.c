@@ -1,0 +1,379 @@
+/*
+ * The guide host. A guide is a Lua file that returns a table; its `run` is a coroutine that waits only in
+ * `ask`. It is run from its start for every question, over the answers so far, so that its outcome is a
+ * function of them: taking an answer back is leaving it out.
+ */
+#include "lua/lua_internal.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    GUIDE_TEXT_BYTES = 1 << 20,
+    GUIDE_MEMORY_BYTES = 32 << 20,
+    GUIDE_STEPS = 20000000,
+    GUIDE_STEPS_A_LOOK = 10000,
+};
+
+/* ---- a state with limits ---------------------------------------------------------------------------- */
+
+typedef struct guide_bounds {
+    size_t used;
+    int steps_left;
+} guide_bounds;
+
+static void *bounded_allocate(void *context, void *block, size_t old_size, size_t new_size)
+{
+    guide_bounds *bounds = context;
+    size_t old = block == NULL ? 0 : old_size;
+    if (new_size == 0) {
+        bounds->used -= old;
+        free(block);
+        return NULL;
+    }
+    if (new_size > old && bounds->used + (new_size - old) > GUIDE_MEMORY_BYTES)
+        return NULL;
+    void *moved = realloc(block, new_size);
+    if (moved == NULL)
+        return NULL;
+    bounds->used = bounds->used - old + new_size;
+    return moved;
+}
+
+static void count_steps(lua_State *L, lua_Debug *activation)
+{
+    (void)activation;
+    void *context = NULL;
+    (void)lua_getallocf(L, &context);
+    guide_bounds *bounds = context;
+    bounds->steps_left -= GUIDE_STEPS_A_LOOK;
+    if (bounds->steps_left <= 0)
+        luaL_error(L, "the guide does not end: it ran %d steps without a question", GUIDE_STEPS);
+}
+
+/* What a guide may use of the language: no file, no clock, no chance, no code from text, and nothing whose
+   time or memory can run away inside one call. */
+static const char *const base_names[] = {"assert", "error",  "ipairs",   "next",     "pairs",
+                                         "select", "tonumber", "tostring", "type", NULL};
+static const char *const string_names[] = {"byte", "char", "format", "len", "lower", "reverse", "sub", "upper", NULL};
+static const char *const table_names[] = {"concat", "insert", "remove", "sort", "unpack", NULL};
+static const char *const math_names[] = {"abs", "ceil", "exp", "floor", "fmod", "huge", "log", "max", "maxinteger",
+                                         "min", "mininteger", "modf", "pi", "sqrt", "tointeger", "type", NULL};
+
+static bool listed(const char *const names[], const char *name)
+{
+    for (; *names != NULL; names++)
+        if (strcmp(*names, name) == 0)
+            return true;
+    return false;
+}
+
+/* Remove every field of the table on top that is not listed. */
+static void keep_listed(lua_State *L, const char *const names[])
+{
+    lua_pushnil(L);
+    while (lua_next(L, -2) != 0) {
+        lua_pop(L, 1);
+        if (lua_type(L, -1) == LUA_TSTRING && listed(names, lua_tostring(L, -1)))
+            continue;
+        lua_pushvalue(L, -1);
+        lua_pushnil(L);
+        lua_settable(L, -4);
+    }
+}
+
+static void open_library(lua_State *L, const char *name, lua_CFunction open, const char *const names[])
+{
+    luaL_requiref(L, name, open, 1);
+    keep_listed(L, names);
+    lua_pop(L, 1);
+}
+
+/* Runs protected: opening a library allocates. */
+static int open_all(lua_State *L)
+{
+    guide_host *host = lua_touserdata(L, 1);
+    luaL_requiref(L, LUA_GNAME, luaopen_base, 1);
+    keep_listed(L, base_names);
+    lua_pop(L, 1);
+    open_library(L, LUA_STRLIBNAME, luaopen_string, string_names);
+    open_library(L, LUA_TABLIBNAME, luaopen_table, table_names);
+    open_library(L, LUA_MATHLIBNAME, luaopen_math, math_names);
+    guide_open_functions(L, host);
+    return 0;
+}
+
+/* ---- failures --------------------------------------------------------------------------------------- */
+
+/* Lua says "guide:12: what"; the line and the words are taken apart. */
+static ovp_status guide_failed(lua_State *L, const char *path, ovp_error *error)
+{
+    const char *what = lua_tostring(L, -1);
+    if (what == NULL)
+        what = "it failed with an error that is no text";
+    unsigned long line = 0;
+    if (strncmp(what, "guide:", 6) == 0) {
+        char *rest = NULL;
+        line = strtoul(what + 6, &rest, 10);
+        if (rest != what + 6 && rest[0] == ':' && rest[1] == ' ')
+            what = rest + 2;
+        else
+            line = 0;
+    }
+    ovp_status status = ovp_error_set(error, OVP_ERROR_DATA, "%s", what);
+    ovp_error_place(error, path, line);
+    ovp_error_hint(error, "mend the guide; docs/extending.md says what a guide is");
+    return status;
+}
+
+static ovp_status read_file(const char *path, char **text, size_t *count, ovp_error *error)
+{
+    FILE *file = fopen(path, "rb");
+    if (file == NULL) {
+        ovp_status status = ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
+        ovp_error_place(error, path, 0);
+        return status;
+    }
+    char *buffer = malloc(GUIDE_TEXT_BYTES + 1);
+    size_t got = buffer == NULL ? 0 : fread(buffer, 1, GUIDE_TEXT_BYTES + 1, file);
+    bool failed = buffer == NULL || ferror(file) != 0;
+    (void)fclose(file);
+    if (failed || got > GUIDE_TEXT_BYTES) {
+        free(buffer);
+        ovp_status status = failed ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read")
+                                   : ovp_error_set(error, OVP_ERROR_DATA, "is larger than a guide may be (1 MiB)");
+        ovp_error_place(error, path, 0);
+        return status;
+    }
+    *text = buffer;
+    *count = got;
+    return OVP_OK;
+}
+
+/* A new state with the guide's table on its stack; NULL on failure. */
+static lua_State *load_guide(const char *path, guide_host *host, guide_bounds *bounds, ovp_error *error)
+{
+    char *text = NULL;
+    size_t count = 0;
+    if (read_file(path, &text, &count, error) != OVP_OK)
+        return NULL;
+    lua_State *L = lua_newstate(bounded_allocate, bounds);
+    if (L == NULL) {
+        free(text);
+        (void)ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    lua_pushcfunction(L, open_all);
+    lua_pushlightuserdata(L, host);
+    int status = lua_pcall(L, 1, 0, 0);
+    if (status == LUA_OK)
+        status = luaL_loadbufferx(L, text, count, "=guide", "t");
+    free(text);
+    lua_sethook(L, count_steps, LUA_MASKCOUNT, GUIDE_STEPS_A_LOOK);
+    if (status == LUA_OK)
+        status = lua_pcall(L, 0, 1, 0);
+    if (status == LUA_OK && !lua_istable(L, -1)) {
+        lua_pop(L, 1);
+        lua_pushstring(L, "a guide returns a table: return { name = ..., run = function() ... end }");
+        status = LUA_ERRRUN;
+    }
+    if (status == LUA_OK)
+        return L;
+    (void)guide_failed(L, path, error);
+    lua_close(L);
+    return NULL;
+}
+
+/* ---- what a guide says of itself ---------------------------------------------------------------------- */
+
+/* Runs protected, with the guide's table as argument 1 and the struct to fill as argument 2. */
+static void take_text(lua_State *L, int table, const char *key, bool needed, char *buffer, size_t size)
+{
+    if (lua_getfield(L, table, key) == LUA_TSTRING) {
+        if (!ovp_copy_string(buffer, size, ovp_span_of(lua_tostring(L, -1))))
+            luaL_error(L, "`%s` is longer than %d bytes", key, (int)size - 1);
+    } else if (needed || !lua_isnil(L, -1)) {
+        luaL_error(L, "`%s` must be a text", key);
+    }
+    lua_pop(L, 1);
+}
+
+/* The table on top: { ["warm-tip"] = "rises" }. In the order of the ids, so that nothing depends on chance. */
+static size_t take_evidence(lua_State *L, lua_guide_answer evidence[])
+{
+    size_t count = 0;
+    lua_pushnil(L);
+    while (lua_next(L, -2) != 0) {
+        if (lua_type(L, -2) == LUA_TSTRING && lua_type(L, -1) == LUA_TSTRING) {
+            if (count == LUA_GUIDE_EVIDENCE)
+                luaL_error(L, "more than %d pieces of evidence", LUA_GUIDE_EVIDENCE);
+            lua_guide_answer item = {0};
+            if (ovp_diagnosis_measurement_named(lua_tostring(L, -2)) == NULL)
+                luaL_error(L, "there is no measurement \"%s\"", lua_tostring(L, -2));
+            (void)ovp_copy_string(item.id, sizeof item.id, ovp_span_of(lua_tostring(L, -2)));
+            (void)ovp_copy_string(item.answer, sizeof item.answer, ovp_span_of(lua_tostring(L, -1)));
+            size_t at = count++;
+            for (; at > 0 && strcmp(evidence[at - 1].id, item.id) > 0; at--)
+                evidence[at] = evidence[at - 1];
+            evidence[at] = item;
+        }
+        lua_pop(L, 1);
+    }
+    return count;
+}
+
+static void take_words(lua_State *L, lua_guide_about *about)
+{
+    if (lua_getfield(L, 1, "words") == LUA_TTABLE) {
+        for (lua_Integer i = 1; lua_geti(L, -1, i) == LUA_TSTRING; i++) {
+            if (about->word_count == LUA_GUIDE_WORDS)
+                luaL_error(L, "more than %d words of complaint", LUA_GUIDE_WORDS);
+            (void)ovp_copy_string(about->words[about->word_count++], LUA_GUIDE_ID_SIZE,
+                                  ovp_span_of(lua_tostring(L, -1)));
+            lua_pop(L, 1);
+        }
+        lua_pop(L, 1);
+    }
+    lua_pop(L, 1);
+}
+
+static void take_told(lua_State *L, lua_guide_about *about)
+{
+    if (lua_getfield(L, 1, "told") == LUA_TTABLE) {
+        for (lua_Integer i = 1; lua_geti(L, -1, i) == LUA_TTABLE; i++) {
+            if (about->told_count == LUA_GUIDE_TOLD)
+                luaL_error(L, "more than %d things to tell", LUA_GUIDE_TOLD);
+            size_t at = about->told_count++;
+            if (lua_geti(L, -1, 1) != LUA_TSTRING)
+                luaL_error(L, "entry %d of `told` must begin with its text", (int)i);
+            (void)ovp_copy_string(about->told[at].text, LUA_GUIDE_TEXT_SIZE, ovp_span_of(lua_tostring(L, -1)));
+            lua_pop(L, 1);
+            about->told[at].evidence_count = take_evidence(L, about->told[at].evidence);
+            lua_pop(L, 1);
+        }
+        lua_pop(L, 1);
+    }
+    lua_pop(L, 1);
+}
+
+static int take_about(lua_State *L)
+{
+    lua_guide_about *about = lua_touserdata(L, 2);
+    take_text(L, 1, "name", true, about->name, sizeof about->name);
+    take_text(L, 1, "title", true, about->title, sizeof about->title);
+    take_text(L, 1, "text", true, about->text, sizeof about->text);
+    take_text(L, 1, "first", false, about->first, sizeof about->first);
+    take_words(L, about);
+    if (lua_getfield(L, 1, "implies") == LUA_TTABLE)
+        about->implied_count = take_evidence(L, about->implies);
+    lua_pop(L, 1);
+    take_told(L, about);
+    if (lua_getfield(L, 1, "run") != LUA_TFUNCTION)
+        return luaL_error(L, "`run` must be a function");
+    return 0;
+}
+
+static ovp_status about_of(lua_State *L, const char *path, lua_guide_about *about, ovp_error *error)
+{
+    *about = (lua_guide_about){0};
+    lua_pushcfunction(L, take_about);
+    lua_pushvalue(L, -2);
+    lua_pushlightuserdata(L, about);
+    if (lua_pcall(L, 2, 0, 0) == LUA_OK)
+        return OVP_OK;
+    return guide_failed(L, path, error);
+}
+
+ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error)
+{
+    lua_guide_call call = {0};
+    lua_guide_step step = {0};
+    guide_host host = {.call = &call, .step = &step};
+    guide_bounds bounds = {.steps_left = GUIDE_STEPS};
+    lua_State *L = load_guide(path, &host, &bounds, error);
+    if (L == NULL)
+        return error != NULL ? error->status : OVP_ERROR_DATA;
+    ovp_status status = about_of(L, path, about, error);
+    lua_close(L);
+    return status;
+}
+
+/* ---- a run -------------------------------------------------------------------------------------------- */
+
+const lua_guide_answer *guide_given(const guide_host *host, const char *id)
+{
+    for (size_t i = host->call->answer_count; i > 0; i--)
+        if (strcmp(host->call->answers[i - 1].id, id) == 0)
+            return &host->call->answers[i - 1];
+    return NULL;
+}
+
+/* What the complaint implies, unless the person said otherwise; then the answers, a later one replacing. */
+static ovp_status take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error)
+{
+    const lua_guide_call *call = host->call;
+    for (size_t i = 0; i < about->implied_count; i++) {
+        const lua_guide_answer *implied = &about->implies[i];
+        if (guide_given(host, implied->id) != NULL)
+            continue;
+        ovp_status status = ovp_diagnosis_answer(call->state, implied->id, implied->answer, error);
+        if (status != OVP_OK) {
+            ovp_error_place(error, call->path, 0);
+            return status;
+        }
+    }
+    for (size_t i = 0; i < call->answer_count; i++) {
+        ovp_status status = ovp_diagnosis_answer(call->state, call->answers[i].id, call->answers[i].answer, error);
+        if (status != OVP_OK) {
+            host->step->bad_answer = i + 1;
+            return status;
+        }
+    }
+    return OVP_OK;
+}
+
+/* Runs protected (a new thread allocates): the guide's table, the host. Gives nil, or what went wrong. */
+static int resume_guide(lua_State *L)
+{
+    guide_host *host = lua_touserdata(L, 2);
+    lua_State *thread = lua_newthread(L);
+    (void)lua_getfield(L, 1, "run");
+    lua_xmove(L, thread, 1);
+    int results = 0;
+    int status = lua_resume(thread, L, 0, &results);
+    if (status == LUA_OK)
+        guide_finish(host);
+    if (status == LUA_OK || status == LUA_YIELD)
+        return 0;
+    lua_xmove(thread, L, 1);
+    return lua_error(L);
+}
+
+static ovp_status run_coroutine(lua_State *L, guide_host *host, ovp_error *error)
+{
+    lua_pushcfunction(L, resume_guide);
+    lua_pushvalue(L, -2);
+    lua_pushlightuserdata(L, host);
+    if (lua_pcall(L, 2, 0, 0) == LUA_OK)
+        return OVP_OK;
+    return guide_failed(L, host->call->path, error);
+}
+
+ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_error *error)
+{
+    *step = (lua_guide_step){0};
+    guide_host host = {.call = call, .step = step};
+    guide_bounds bounds = {.steps_left = GUIDE_STEPS};
+    lua_State *L = load_guide(call->path, &host, &bounds, error);
+    if (L == NULL)
+        return error != NULL ? error->status : OVP_ERROR_DATA;
+    lua_guide_about about;
+    ovp_status status = about_of(L, call->path, &about, error);
+    if (status == OVP_OK)
+        status = take_answers(&host, &about, error);
+    if (status == OVP_OK)
+        status = run_coroutine(L, &host, error);
+    lua_close(L);
+    return status;
+}

@@ -1,0 +1,291 @@
+/*
+ * What a guide can call, and the rules that hold whatever it asks for: no live question to an owner, none
+ * about a part that is not fitted, cold tests before heat while the sensor is in doubt, "good" refused
+ * while a safety test that can be done is undone.
+ */
+#include "lua/lua_internal.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char registry_words[] = "ovenproof guide words";
+
+static guide_host *host_of(lua_State *L)
+{
+    return lua_touserdata(L, lua_upvalueindex(1));
+}
+
+static const ovp_diagnosis_measurement *check_measurement(lua_State *L, int argument)
+{
+    const char *id = luaL_checkstring(L, argument);
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(id);
+    if (measurement == NULL)
+        luaL_error(L, "there is no measurement \"%s\" (`ovenproof guide --list` has them all)", id);
+    return measurement;
+}
+
+static size_t questions_asked(const guide_host *host)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < host->call->answer_count; i++)
+        count += guide_given(host, host->call->answers[i].id) == &host->call->answers[i];
+    return count;
+}
+
+/* ---- the rules ---------------------------------------------------------------------------------------- */
+
+/* NULL when it may be asked, else why not, as a guide sees it. */
+static const char *why_not(const guide_host *host, const ovp_diagnosis_measurement *measurement)
+{
+    return ovp_diagnosis_refuses(host->call->state, measurement);
+}
+
+/* A test with heat on waits while the inference wants a cold one first: the core keeps the order. */
+static const ovp_diagnosis_measurement *order_kept(const guide_host *host, const ovp_diagnosis_measurement *wanted)
+{
+    if (!ovp_diagnosis_needs_heat(wanted) || !ovp_diagnosis_sensor_in_doubt(host->call->state))
+        return wanted;
+    const ovp_diagnosis_measurement *next = ovp_diagnosis_next(host->call->state);
+    return next == NULL || ovp_diagnosis_needs_heat(next) ? wanted : next;
+}
+
+/* The first undone safety test that this person can do, when all else looks good; NULL else. */
+static const ovp_diagnosis_measurement *safety_left(const guide_host *host)
+{
+    ovp_diagnosis_result result;
+    ovp_diagnosis_infer(host->call->state, &result);
+    if (result.verdict != OVP_DIAGNOSIS_HEALTHY)
+        return NULL;
+    for (size_t i = 0; i < ovp_diagnosis_safety_count(); i++) {
+        ovp_diagnosis_safety test;
+        ovp_diagnosis_safety_at(host->call->state, i, &test);
+        if (test.state == OVP_DIAGNOSIS_SAFETY_UNDONE && test.ask != NULL)
+            return order_kept(host, test.ask);
+    }
+    return NULL;
+}
+
+static const ovp_diagnosis_measurement *next_of(const guide_host *host)
+{
+    if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
+        return NULL;
+    const ovp_diagnosis_measurement *next = ovp_diagnosis_next(host->call->state);
+    return next != NULL ? next : safety_left(host);
+}
+
+/* ---- asking ------------------------------------------------------------------------------------------- */
+
+/* Words that the guide gave for a measurement with expect{}: on the stack, or nil. */
+static void push_words(lua_State *L, const char *id)
+{
+    (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_words);
+    (void)lua_getfield(L, -1, id);
+    lua_remove(L, -2);
+}
+
+static void copy_words(lua_State *L, int index, const char *what, char buffer[LUA_GUIDE_TEXT_SIZE])
+{
+    if (lua_isnoneornil(L, index))
+        return;
+    if (!ovp_copy_string(buffer, LUA_GUIDE_TEXT_SIZE, ovp_span_of(luaL_checkstring(L, index))))
+        luaL_error(L, "`%s` is longer than %d bytes", what, LUA_GUIDE_TEXT_SIZE - 1);
+}
+
+static int end_with_question(lua_State *L, guide_host *host, const ovp_diagnosis_measurement *question)
+{
+    host->step->concluded = false;
+    host->step->question = question;
+    push_words(L, question->id);
+    copy_words(L, -1, "expect", host->step->expect);
+    lua_pop(L, 1);
+    return lua_yield(L, 0);
+}
+
+static int end_concluded(lua_State *L, guide_host *host)
+{
+    host->step->concluded = true;
+    host->step->question = NULL;
+    return lua_yield(L, 0);
+}
+
+static void check_can_wait(lua_State *L, const char *name)
+{
+    if (!lua_isyieldable(L))
+        luaL_error(L,
+                   "`%s` cannot be used inside a function that the library calls (table.sort, string.gsub): "
+                   "ask first, then sort",
+                   name);
+}
+
+/* ask(id [, {why=, expect=}]) -> outcome word, or "unknown" and why it cannot be asked. */
+static int guide_ask(lua_State *L)
+{
+    guide_host *host = host_of(L);
+    check_can_wait(L, "ask");
+    const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
+    const char *answer = ovp_diagnosis_answered(host->call->state, measurement->id);
+    if (answer != NULL) {
+        lua_pushstring(L, answer);
+        return 1;
+    }
+    if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
+        return end_concluded(L, host);
+    const char *refusal = why_not(host, measurement);
+    if (refusal != NULL) {
+        lua_pushliteral(L, "unknown");
+        lua_pushstring(L, refusal);
+        return 2;
+    }
+    const ovp_diagnosis_measurement *first = order_kept(host, measurement);
+    if (first == measurement && lua_istable(L, 2)) {
+        (void)lua_getfield(L, 2, "why");
+        copy_words(L, -1, "why", host->step->why);
+        if (lua_getfield(L, 2, "expect") != LUA_TNIL) {
+            luaL_checkstring(L, -1);
+            (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_words);
+            lua_pushvalue(L, -2);
+            lua_setfield(L, -2, measurement->id);
+        }
+    }
+    return end_with_question(L, host, first);
+}
+
+/* expect{ ["ohms-element"] = "15.4 to 17.0 ohm" }: what should be read on this oven. */
+static int guide_expect(lua_State *L)
+{
+    luaL_checktype(L, 1, LUA_TTABLE);
+    (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_words);
+    lua_pushnil(L);
+    while (lua_next(L, 1) != 0) {
+        if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING)
+            return luaL_error(L, "expect wants measurements and texts: expect{ [\"warm-tip\"] = \"it rises\" }");
+        (void)check_measurement(L, -2);
+        lua_pushvalue(L, -2);
+        lua_insert(L, -2);
+        lua_settable(L, 2);
+    }
+    return 0;
+}
+
+/* next_question() -> id of what is best asked now, or nil when it is time to conclude. */
+static int guide_next_question(lua_State *L)
+{
+    const ovp_diagnosis_measurement *next = next_of(host_of(L));
+    if (next == NULL)
+        lua_pushnil(L);
+    else
+        lua_pushstring(L, next->id);
+    return 1;
+}
+
+static void set_number(lua_State *L, const char *key, double value)
+{
+    lua_pushnumber(L, value);
+    lua_setfield(L, -2, key);
+}
+
+static void set_string(lua_State *L, const char *key, const char *value)
+{
+    lua_pushstring(L, value);
+    lua_setfield(L, -2, key);
+}
+
+static const char *verdict_word(ovp_diagnosis_verdict verdict)
+{
+    return verdict == OVP_DIAGNOSIS_HEALTHY ? "healthy" : verdict == OVP_DIAGNOSIS_FAULT ? "fault" : "uncertain";
+}
+
+/* infer() -> { verdict=, healthy=, unlisted=, causes = { {fault=, probability=, present=, danger=}, ... } } */
+static int guide_infer(lua_State *L)
+{
+    ovp_diagnosis_result result;
+    ovp_diagnosis_infer(host_of(L)->call->state, &result);
+    lua_createtable(L, 0, 4);
+    set_string(L, "verdict", verdict_word(result.verdict));
+    set_number(L, "healthy", result.healthy);
+    set_number(L, "unlisted", result.unlisted);
+    lua_createtable(L, (int)result.cause_count, 0);
+    for (size_t i = 0; i < result.cause_count; i++) {
+        lua_createtable(L, 0, 4);
+        set_string(L, "fault", result.causes[i].fault->id);
+        set_number(L, "probability", result.causes[i].probability);
+        set_number(L, "present", result.causes[i].present);
+        set_number(L, "danger", result.causes[i].fault->danger);
+        lua_seti(L, -2, (lua_Integer)i + 1);
+    }
+    lua_setfield(L, -2, "causes");
+    return 1;
+}
+
+/* answer_of(id) -> outcome word, "unknown", or nil when nobody said. */
+static int guide_answer_of(lua_State *L)
+{
+    const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
+    const char *answer = ovp_diagnosis_answered(host_of(L)->call->state, measurement->id);
+    if (answer == NULL)
+        lua_pushnil(L);
+    else
+        lua_pushstring(L, answer);
+    return 1;
+}
+
+/* doubt(id): take back what the complaint implied; what a person answered stays. */
+static int guide_doubt(lua_State *L)
+{
+    guide_host *host = host_of(L);
+    const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
+    if (guide_given(host, measurement->id) == NULL)
+        (void)ovp_diagnosis_retract(host->call->state, measurement->id);
+    return 0;
+}
+
+/* conclude{ fault=, text=, remedy=, proof= }, or conclude() to leave it to the inference. */
+static int guide_conclude(lua_State *L)
+{
+    guide_host *host = host_of(L);
+    lua_guide_step *step = host->step;
+    check_can_wait(L, "conclude");
+    if (!lua_isnoneornil(L, 1)) {
+        luaL_checktype(L, 1, LUA_TTABLE);
+        (void)lua_getfield(L, 1, "fault");
+        const char *fault = lua_isnil(L, -1) ? NULL : luaL_checkstring(L, -1);
+        if (fault != NULL && ovp_diagnosis_fault_named(fault) == NULL)
+            return luaL_error(L, "there is no fault \"%s\"", fault);
+        if (fault != NULL)
+            (void)ovp_copy_string(step->fault, sizeof step->fault, ovp_span_of(fault));
+        (void)lua_getfield(L, 1, "text");
+        copy_words(L, -1, "text", step->text);
+        (void)lua_getfield(L, 1, "remedy");
+        copy_words(L, -1, "remedy", step->remedy);
+        (void)lua_getfield(L, 1, "proof");
+        copy_words(L, -1, "proof", step->proof);
+    }
+    const ovp_diagnosis_measurement *left = NULL;
+    if (step->fault[0] == '\0' && questions_asked(host) < LUA_GUIDE_QUESTIONS)
+        left = safety_left(host);
+    return left != NULL ? end_with_question(L, host, left) : end_concluded(L, host);
+}
+
+void guide_finish(guide_host *host)
+{
+    const ovp_diagnosis_measurement *left =
+        questions_asked(host) < LUA_GUIDE_QUESTIONS ? safety_left(host) : NULL;
+    host->step->concluded = left == NULL;
+    host->step->question = left;
+}
+
+static const luaL_Reg functions[] = {
+    {"ask", guide_ask},     {"expect", guide_expect},       {"next_question", guide_next_question},
+    {"infer", guide_infer}, {"answer_of", guide_answer_of}, {"doubt", guide_doubt},
+    {"conclude", guide_conclude}, {NULL, NULL},
+};
+
+void guide_open_functions(lua_State *L, guide_host *host)
+{
+    lua_newtable(L);
+    lua_setfield(L, LUA_REGISTRYINDEX, registry_words);
+    lua_pushglobaltable(L);
+    lua_pushlightuserdata(L, host);
+    luaL_setfuncs(L, functions, 1);
+    lua_pop(L, 1);
+}
