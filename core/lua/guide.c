@@ -5,7 +5,8 @@
  */
 #include "lua/lua_internal.h"
 
-#include <stdio.h>
+#include <lualib.h>
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,37 +19,17 @@ enum {
 
 /* ---- a state with limits ---------------------------------------------------------------------------- */
 
-typedef struct guide_bounds {
-    size_t used;
-    int steps_left;
-} guide_bounds;
-
-static void *bounded_allocate(void *context, void *block, size_t old_size, size_t new_size)
-{
-    guide_bounds *bounds = context;
-    size_t old = block == NULL ? 0 : old_size;
-    if (new_size == 0) {
-        bounds->used -= old;
-        free(block);
-        return NULL;
-    }
-    if (new_size > old && bounds->used + (new_size - old) > GUIDE_MEMORY_BYTES)
-        return NULL;
-    void *moved = realloc(block, new_size);
-    if (moved == NULL)
-        return NULL;
-    bounds->used = bounds->used - old + new_size;
-    return moved;
-}
+/* Kept in the registry of the state, so that the hook finds it. */
+static const char registry_steps[] = "ovenproof guide steps";
 
 static void count_steps(lua_State *L, lua_Debug *activation)
 {
     (void)activation;
-    void *context = NULL;
-    (void)lua_getallocf(L, &context);
-    guide_bounds *bounds = context;
-    bounds->steps_left -= GUIDE_STEPS_A_LOOK;
-    if (bounds->steps_left <= 0)
+    (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_steps);
+    int *steps_left = lua_touserdata(L, -1);
+    lua_pop(L, 1);
+    *steps_left -= GUIDE_STEPS_A_LOOK;
+    if (*steps_left <= 0)
         luaL_error(L, "the guide does not end: it ran %d steps without a question", GUIDE_STEPS);
 }
 
@@ -100,65 +81,31 @@ static int open_all(lua_State *L)
     open_library(L, LUA_STRLIBNAME, luaopen_string, string_names);
     open_library(L, LUA_TABLIBNAME, luaopen_table, table_names);
     open_library(L, LUA_MATHLIBNAME, luaopen_math, math_names);
+    lua_pushlightuserdata(L, &host->steps_left);
+    lua_setfield(L, LUA_REGISTRYINDEX, registry_steps);
     guide_open_functions(L, host);
     return 0;
 }
 
 /* ---- failures --------------------------------------------------------------------------------------- */
 
-/* Lua says "guide:12: what"; the line and the words are taken apart. */
 static ovp_status guide_failed(lua_State *L, const char *path, ovp_error *error)
 {
-    const char *what = lua_tostring(L, -1);
-    if (what == NULL)
-        what = "it failed with an error that is no text";
-    unsigned long line = 0;
-    if (strncmp(what, "guide:", 6) == 0) {
-        char *rest = NULL;
-        line = strtoul(what + 6, &rest, 10);
-        if (rest != what + 6 && rest[0] == ':' && rest[1] == ' ')
-            what = rest + 2;
-        else
-            line = 0;
-    }
-    ovp_status status = ovp_error_set(error, OVP_ERROR_DATA, "%s", what);
-    ovp_error_place(error, path, line);
+    ovp_status status = state_error(lua_tostring(L, -1), path, error);
     ovp_error_hint(error, "mend the guide; docs/extending.md says what a guide is");
     return status;
 }
 
-static ovp_status read_file(const char *path, char **text, size_t *count, ovp_error *error)
-{
-    FILE *file = fopen(path, "rb");
-    if (file == NULL) {
-        ovp_status status = ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
-        ovp_error_place(error, path, 0);
-        return status;
-    }
-    char *buffer = malloc(GUIDE_TEXT_BYTES + 1);
-    size_t got = buffer == NULL ? 0 : fread(buffer, 1, GUIDE_TEXT_BYTES + 1, file);
-    bool failed = buffer == NULL || ferror(file) != 0;
-    (void)fclose(file);
-    if (failed || got > GUIDE_TEXT_BYTES) {
-        free(buffer);
-        ovp_status status = failed ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read")
-                                   : ovp_error_set(error, OVP_ERROR_DATA, "is larger than a guide may be (1 MiB)");
-        ovp_error_place(error, path, 0);
-        return status;
-    }
-    *text = buffer;
-    *count = got;
-    return OVP_OK;
-}
-
 /* A new state with the guide's table on its stack; NULL on failure. */
-static lua_State *load_guide(const char *path, guide_host *host, guide_bounds *bounds, ovp_error *error)
+static lua_State *load_guide(const char *path, guide_host *host, ovp_error *error)
 {
     char *text = NULL;
     size_t count = 0;
-    if (read_file(path, &text, &count, error) != OVP_OK)
+    if (state_read_file(path, GUIDE_TEXT_BYTES, &text, &count, error) != OVP_OK)
         return NULL;
-    lua_State *L = lua_newstate(bounded_allocate, bounds);
+    host->memory.most = GUIDE_MEMORY_BYTES;
+    host->steps_left = GUIDE_STEPS;
+    lua_State *L = state_new(&host->memory);
     if (L == NULL) {
         free(text);
         (void)ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
@@ -290,8 +237,7 @@ ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *e
     lua_guide_call call = {0};
     lua_guide_step step = {0};
     guide_host host = {.call = &call, .step = &step};
-    guide_bounds bounds = {.steps_left = GUIDE_STEPS};
-    lua_State *L = load_guide(path, &host, &bounds, error);
+    lua_State *L = load_guide(path, &host, error);
     if (L == NULL)
         return error != NULL ? error->status : OVP_ERROR_DATA;
     ovp_status status = about_of(L, path, about, error);
@@ -364,8 +310,7 @@ ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_e
 {
     *step = (lua_guide_step){0};
     guide_host host = {.call = call, .step = step};
-    guide_bounds bounds = {.steps_left = GUIDE_STEPS};
-    lua_State *L = load_guide(call->path, &host, &bounds, error);
+    lua_State *L = load_guide(call->path, &host, error);
     if (L == NULL)
         return error != NULL ? error->status : OVP_ERROR_DATA;
     lua_guide_about about;

@@ -73,7 +73,7 @@ enum {
     LUA_GUIDE_ID_SIZE = 64,
     LUA_GUIDE_TEXT_SIZE = 640,
     LUA_GUIDE_WORDS = 32,
-    LUA_GUIDE_TOLD = 8,
+    LUA_GUIDE_TOLD = 12,
     LUA_GUIDE_EVIDENCE = 6,
     LUA_GUIDE_ANSWERS = 160,
     LUA_GUIDE_QUESTIONS = 40, /**< a guide concludes after at most this many */

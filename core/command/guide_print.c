@@ -1,0 +1,252 @@
+/* guide: what a person reads. */
+#include "command/causes.h"
+#include "command/guide.h"
+
+#include <string.h>
+
+enum {
+    WIDEST = 100,
+};
+
+static size_t width(void)
+{
+    size_t columns = command_columns();
+    return columns < WIDEST ? columns : WIDEST;
+}
+
+static void say(const guide_session *session, const char *text, size_t first, size_t indent)
+{
+    (void)ovp_text_fold(session->call->out, text, width(), first, indent);
+}
+
+/* "Label  text", folded under the text. */
+static void say_labelled(const guide_session *session, const char *label, const char *text)
+{
+    if (text == NULL || text[0] == '\0')
+        return;
+    (void)ovp_text_print(session->call->out, "%-10s", label);
+    say(session, text, 0, 10);
+}
+
+bool guide_has_state(const ovp_diagnosis_measurement *measurement, const char *state)
+{
+    size_t count = strlen(state);
+    for (const char *at = measurement->states; at != NULL && *at != '\0';) {
+        const char *end = strchr(at, ';');
+        size_t length = end != NULL ? (size_t)(end - at) : strlen(at);
+        if (length == count && memcmp(at, state, count) == 0)
+            return true;
+        at += length + (end != NULL);
+    }
+    return false;
+}
+
+bool guide_is_energised(const ovp_diagnosis_measurement *measurement)
+{
+    if (strcmp(measurement->energised, "live") == 0)
+        return true;
+    return strcmp(measurement->energised, "controls") == 0 && strcmp(measurement->who, "technician") == 0;
+}
+
+const char *guide_why(const guide_session *session)
+{
+    return session->step.why[0] != '\0' ? session->step.why : session->step.question->why;
+}
+
+const char *guide_expect(const guide_session *session, char *buffer, size_t size)
+{
+    if (session->step.expect[0] != '\0')
+        return session->step.expect;
+    (void)ovp_diagnosis_expect(session->state, session->step.question, buffer, size);
+    return buffer;
+}
+
+/* ---- the opening -------------------------------------------------------------------------------------- */
+
+static const char make_safe[] =
+    "Unplug it before you open anything: the control switch does not make it dead. One side of the relay and the "
+    "fan stay live until the plug is out and in your pocket.";
+
+/* Parts that are not fitted and that nothing else replaces: a standing warning of the model. */
+static void warn_of_missing(const guide_session *session)
+{
+    const ovp_oven *oven = session->settings.oven;
+    if (oven == NULL)
+        return;
+    bool stops = ovp_oven_has(oven, OVP_OVEN_LIMITER) == OVP_OVEN_NOT_FITTED &&
+                 ovp_oven_has(oven, OVP_OVEN_CONTACTOR) == OVP_OVEN_NOT_FITTED;
+    if (stops)
+        say(session,
+            "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing but the "
+            "plug stops it.",
+            0, 0);
+    if (ovp_oven_has(oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED)
+        say(session, "It has no door switch: the coils stay live with the door open. Look, never reach in.", 0, 0);
+}
+
+void guide_print_opening(const guide_session *session)
+{
+    if (session->about.first[0] != '\0')
+        say(session, session->about.first, 0, 0);
+    say(session, make_safe, 0, 0);
+    warn_of_missing(session);
+    (void)ovp_text_print(session->call->out, "\n%s: %s\n", session->about.title,
+                         "`?` is always an answer; also `back`, `why`, `quit`.");
+}
+
+/* ---- a question --------------------------------------------------------------------------------------- */
+
+/* What the hands do between two questions. */
+static const char *step_between(const ovp_diagnosis_measurement *before, const ovp_diagnosis_measurement *now)
+{
+    bool was_open = before != NULL && guide_has_state(before, "unplugged");
+    bool unplugged = guide_has_state(now, "unplugged");
+    if (unplugged && !was_open)
+        return guide_has_state(now, "cooled")
+                   ? "Pull the plug, keep it in your pocket, and wait until the oven is below 120 °F (49 °C)."
+                   : "Pull the plug and keep it in your pocket; wait five minutes before a cover comes off.";
+    if (unplugged)
+        return "";
+    if (strcmp(now->energised, "live") == 0)
+        return "Power on with the cover off: only for somebody qualified, one hand, rated leads, somebody near by.";
+    if (guide_is_energised(now))
+        return "Cover off with the controls on: only for somebody qualified; the heat stays switched off.";
+    if (was_open && strcmp(now->energised, "no") != 0)
+        return "Put every cover back before you plug it in.";
+    return "";
+}
+
+static void print_choices(const guide_session *session)
+{
+    const ovp_diagnosis_measurement *question = session->step.question;
+    for (size_t i = 0; i < question->outcome_count; i++) {
+        (void)ovp_text_print(session->call->out, "%5zu  ", i + 1);
+        say(session, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]), 0, 7);
+    }
+}
+
+void guide_print_question(const guide_session *session, const ovp_diagnosis_measurement *before)
+{
+    const ovp_diagnosis_measurement *question = session->step.question;
+    char expect[LUA_GUIDE_TEXT_SIZE] = "";
+    char effort[160];
+    double minutes = question->minutes + question->wait_minutes;
+    bool bare_hands = strcmp(question->tools, "none") == 0;
+    (void)snprintf(effort, sizeof effort, "%zu. About %.0f min%s%s.", session->asked_count + 1,
+                   minutes < 1 ? 1 : minutes, bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
+    (void)ovp_text_print(session->call->out, "\n%s\n", effort);
+    say_labelled(session, "Safety", step_between(before, question));
+    bool warns = question->hazard_level > 0 && strcmp(question->caution, "none") != 0;
+    say_labelled(session, "Caution", warns ? question->caution : "");
+    say_labelled(session, "Do", question->question);
+    say_labelled(session, "Expect", guide_expect(session, expect, sizeof expect));
+    say_labelled(session, "Why", guide_why(session));
+    print_choices(session);
+}
+
+void guide_print_why(const guide_session *session)
+{
+    ovp_sink out = session->call->out;
+    if (!session->step.concluded)
+        say_labelled(session, "Why", guide_why(session));
+    const ovp_diagnosis_result *result = &session->result;
+    for (size_t i = 0; i < result->cause_count && i < 6; i++) {
+        const ovp_diagnosis_cause *cause = &result->causes[i];
+        (void)ovp_text_print(out, "%5.1f %%  %s", 100 * cause->probability, cause->fault->title);
+        for (size_t j = 0; j < cause->because_count; j++)
+            (void)ovp_text_print(out, "%s%s %+.0f dB", j == 0 ? ": " : ", ", cause->because[j].source,
+                                 cause->because[j].decibans);
+        (void)ovp_text_print(out, "\n");
+    }
+    (void)ovp_text_print(out, "%5.1f %%  something that is not on the list\n", 100 * result->unlisted);
+    (void)ovp_text_print(out, "The chances are judgement of the trade weighed by your answers, not counts.\n");
+}
+
+/* ---- the conclusion ----------------------------------------------------------------------------------- */
+
+static void print_causes(const guide_session *session)
+{
+    const ovp_diagnosis_result *result = &session->result;
+    size_t shown = 0;
+    for (size_t i = 0; i < result->cause_count && shown < 3; i++) {
+        const ovp_diagnosis_cause *cause = &result->causes[i];
+        if (i > 0 && cause->probability < 0.02)
+            break;
+        (void)ovp_text_print(session->call->out, "%-15s%s%s%s\n", command_likelihood_word(cause->probability),
+                             cause->fault->title, cause->fault->danger >= 3 ? ", danger: " : "",
+                             cause->fault->danger >= 3 ? cause->fault->danger_text : "");
+        shown++;
+    }
+}
+
+static void print_first_line(const guide_session *session)
+{
+    const ovp_diagnosis_result *result = &session->result;
+    if (result->verdict == OVP_DIAGNOSIS_HEALTHY) {
+        say(session, "Good, as far as these tests go.", 0, 0);
+        return;
+    }
+    const ovp_diagnosis_fault *worst = NULL;
+    for (size_t i = 0; i < result->cause_count && i < 3; i++)
+        if (result->causes[i].probability >= 0.1 && result->causes[i].fault->danger >= 3)
+            worst = worst == NULL ? result->causes[i].fault : worst;
+    if (worst != NULL)
+        say(session, "Leave it unplugged until this is repaired and proved.", 0, 0);
+    else if (result->verdict == OVP_DIAGNOSIS_FAULT)
+        say(session, "Found; unplug it for the repair.", 0, 0);
+    else
+        say(session, "Can't tell yet.", 0, 0);
+}
+
+static void print_not_proved(const guide_session *session)
+{
+    char text[2048] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < session->not_proved_count && used < sizeof text; i++) {
+        int wrote = snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->not_proved[i]);
+        used += wrote > 0 ? (size_t)wrote : 0;
+    }
+    if (used == 0)
+        return;
+    bool all = command_given(session->call, "why");
+    if (!all && session->not_proved_count > 2)
+        (void)snprintf(text, sizeof text, "%s; %s; and %zu more (--why)", session->not_proved[0],
+                       session->not_proved[1], session->not_proved_count - 2);
+    say_labelled(session, "Unproved", text);
+}
+
+static void print_next_check(const guide_session *session)
+{
+    const ovp_diagnosis_result *result = &session->result;
+    if (result->verdict != OVP_DIAGNOSIS_UNCERTAIN || result->cause_count == 0)
+        return;
+    const ovp_diagnosis_measurement *next = ovp_diagnosis_measurement_named(result->causes[0].next);
+    if (next != NULL)
+        say_labelled(session, "Next", next->question);
+}
+
+void guide_print_conclusion(const guide_session *session, bool so_far)
+{
+    const ovp_diagnosis_result *result = &session->result;
+    if (so_far)
+        (void)ovp_text_print(session->call->out, "So far, after %zu question%s:\n", session->asked_count,
+                             session->asked_count == 1 ? "" : "s");
+    print_first_line(session);
+    if (session->step.text[0] != '\0')
+        say(session, session->step.text, 0, 0);
+    print_causes(session);
+    if (result->verdict != OVP_DIAGNOSIS_HEALTHY && !so_far) {
+        say_labelled(session, "Caution", session->caution);
+        say_labelled(session, "Repair", session->remedy);
+        say_labelled(session, "Proof", session->proof);
+        say_labelled(session, "Broke it?", session->broke);
+    }
+    print_next_check(session);
+    if (!so_far)
+        print_not_proved(session);
+    if (command_given(session->call, "why"))
+        guide_print_why(session);
+    if (!so_far)
+        (void)ovp_text_print(session->call->out, "%zu answers, about %.0f minutes. Local codes and a licensed person come first.\n",
+                             session->asked_count, session->minutes);
+}

@@ -1,0 +1,39 @@
+-- The display falls while the oven heats. One crossing shows by hand and without heat; two crossings hide
+-- from that test and are found by looking at both joints.
+return {
+    name = "reads-backwards",
+    title = "Reads backwards",
+    text = "The display falls as the oven heats, or shows a minus number or an error once it is warm; "
+        .. "or the sensor wires were swapped and the reading is still not to be trusted.",
+    first = "Heat off now, and leave it off: while the display falls the controller keeps calling for full "
+        .. "heat.",
+    words = {
+        "backwards", "backward", "reverse", "reversed", "falls", "falling", "down", "drops", "minus",
+        "negative", "below", "polarity", "crossed", "swapped", "opposite", "under-range",
+    },
+    implies = { ["watch-display-direction"] = "down" },
+    told = {
+        { "The display falls as it heats" },
+        {
+            "It fell before, somebody swapped the sensor wires, and now it rises",
+            ["watch-display-direction"] = "up",
+            ["ask-onset"] = "after-work-on-it",
+        },
+        { "It goes to a minus number or an error once it is warm", ["read-error-code"] = "under-range" },
+        { "It is new or was rewired, and reads backwards from the first day", ["ask-onset"] = "since-new" },
+    },
+    run = function()
+        -- The same fall without any heat: a warm hand on the tip.
+        if ask("warm-tip") == "rises" then
+            doubt("watch-display-direction") -- right by hand: one crossing is out, two are not
+        end
+        -- Which joint: a crossing at the head that is cured at the controller becomes a double one.
+        ask("look-wire-colours")
+        local next = next_question()
+        while next do
+            ask(next)
+            next = next_question()
+        end
+        conclude()
+    end,
+}
