@@ -19,13 +19,33 @@ static void say(const guide_session *session, const char *text, size_t first, si
     (void)ovp_text_fold(session->call->out, text, width(), first, indent);
 }
 
-/* "Label  text", folded under the text. */
+/* Drops the first blanks of what is written through it: the label stands there already. */
+typedef struct after_label {
+    ovp_sink to;
+    size_t drop;
+} after_label;
+
+static ovp_status write_after_label(void *context, const char *bytes, size_t count)
+{
+    after_label *state = context;
+    size_t dropped = count < state->drop ? count : state->drop;
+    state->drop -= dropped;
+    return dropped == count ? OVP_OK : state->to.write(state->to.context, bytes + dropped, count - dropped);
+}
+
+/* The label in its column, the text folded beside it. */
+static void say_beside(const guide_session *session, const char *label, size_t column, const char *text)
+{
+    (void)ovp_text_print(session->call->out, "%-*s", (int)column, label);
+    after_label state = {session->call->out, column};
+    ovp_sink sink = {write_after_label, &state};
+    (void)ovp_text_fold(sink, text, width(), column, column);
+}
+
 static void say_labelled(const guide_session *session, const char *label, const char *text)
 {
-    if (text == NULL || text[0] == '\0')
-        return;
-    (void)ovp_text_print(session->call->out, "%-10s", label);
-    say(session, text, 0, 10);
+    if (text != NULL && text[0] != '\0')
+        say_beside(session, label, 10, text);
 }
 
 bool guide_has_state(const ovp_diagnosis_measurement *measurement, const char *state)
@@ -120,8 +140,9 @@ static void print_choices(const guide_session *session)
 {
     const ovp_diagnosis_measurement *question = session->step.question;
     for (size_t i = 0; i < question->outcome_count; i++) {
-        (void)ovp_text_print(session->call->out, "%5zu  ", i + 1);
-        say(session, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]), 0, 7);
+        char label[24];
+        (void)snprintf(label, sizeof label, "%5zu  ", i + 1);
+        say_beside(session, label, 7, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
     }
 }
 
@@ -172,9 +193,11 @@ static void print_causes(const guide_session *session)
         const ovp_diagnosis_cause *cause = &result->causes[i];
         if (i > 0 && cause->probability < 0.02)
             break;
-        (void)ovp_text_print(session->call->out, "%-15s%s%s%s\n", command_likelihood_word(cause->probability),
-                             cause->fault->title, cause->fault->danger >= 3 ? ", danger: " : "",
-                             cause->fault->danger >= 3 ? cause->fault->danger_text : "");
+        bool dangerous = cause->fault->danger >= 3;
+        char text[LUA_GUIDE_TEXT_SIZE];
+        (void)snprintf(text, sizeof text, "%s%s%s", cause->fault->title, dangerous ? "; danger: " : "",
+                       dangerous ? cause->fault->danger_text : "");
+        say_beside(session, command_likelihood_word(cause->probability), 15, text);
         shown++;
     }
 }

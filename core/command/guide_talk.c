@@ -1,0 +1,323 @@
+/*
+ * guide: the dialogue. Lines in, lines out: the terminal stays as it is, so that nothing has to be put
+ * right when the person leaves by Ctrl-C or the input ends.
+ */
+#define _POSIX_C_SOURCE 200809L
+#include "command/guide.h"
+
+#include <ctype.h>
+#include <errno.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum {
+    LINE_BYTES = 256,
+};
+
+typedef struct talk {
+    guide_session *session;
+    const ovp_diagnosis_measurement *before; /**< the question before this one */
+    const char *rechecked[LUA_GUIDE_QUESTIONS];
+    size_t rechecked_count;
+} talk;
+
+typedef enum talk_word {
+    TALK_TEXT,
+    TALK_UNKNOWN,
+    TALK_BACK,
+    TALK_WHY,
+    TALK_HELP,
+    TALK_QUIT,
+    TALK_NOTHING,
+} talk_word;
+
+static volatile sig_atomic_t interrupted;
+
+static void note_interrupt(int number)
+{
+    (void)number;
+    interrupted = 1;
+}
+
+/* A line without its blanks at the ends; false at the end of the input or on Ctrl-C. */
+static bool read_line(char line[LINE_BYTES])
+{
+    (void)fflush(stdout);
+    size_t used = 0;
+    for (;;) {
+        char byte = 0;
+        ssize_t got = read(STDIN_FILENO, &byte, 1);
+        if (interrupted != 0 || (got < 0 && errno != EINTR) || (got == 0 && used == 0))
+            return false;
+        if (got == 0 || byte == '\n')
+            break;
+        if (got == 1 && used < LINE_BYTES - 1 && byte != '\0')
+            line[used++] = byte;
+    }
+    ovp_span trimmed = ovp_span_trim((ovp_span){line, used});
+    memmove(line, trimmed.bytes, trimmed.count);
+    line[trimmed.count] = '\0';
+    return true;
+}
+
+static bool is_any_of(const char *line, const char *const words[])
+{
+    for (; *words != NULL; words++)
+        if (ovp_span_equals(ovp_span_of(line), *words))
+            return true;
+    return false;
+}
+
+static talk_word word_of(const char *line)
+{
+    static const char *const unknown[] = {"?",          "unknown",    "don't know", "dont know",   "not sure", "can't tell",
+                                          "cant tell",  "can't",      "cannot",     "i don't know", "no idea", NULL};
+    static const char *const back[] = {"back", "b", NULL};
+    static const char *const why[] = {"why", "w", NULL};
+    static const char *const help[] = {"help", "h", NULL};
+    static const char *const quit[] = {"quit", "q", "exit", "stop", NULL};
+    if (line[0] == '\0')
+        return TALK_NOTHING;
+    if (is_any_of(line, unknown))
+        return TALK_UNKNOWN;
+    if (is_any_of(line, back))
+        return TALK_BACK;
+    if (is_any_of(line, why))
+        return TALK_WHY;
+    if (is_any_of(line, help))
+        return TALK_HELP;
+    return is_any_of(line, quit) ? TALK_QUIT : TALK_TEXT;
+}
+
+/* ---- what a line means as an answer ------------------------------------------------------------------- */
+
+static bool begins_with(const char *text, const char *start)
+{
+    for (; *start != '\0'; text++, start++)
+        if (tolower((unsigned char)*text) != tolower((unsigned char)*start))
+            return false;
+    return true;
+}
+
+/* The number of a choice ("2"), 0 when the line is none. */
+static size_t choice_number(const char *line, size_t count)
+{
+    char *end = NULL;
+    unsigned long number = strtoul(line, &end, 10);
+    bool whole = isdigit((unsigned char)line[0]) && *end == '\0';
+    return whole && number >= 1 && number <= count ? number : 0;
+}
+
+/* The outcome whose plain words begin with the line, when there is exactly one; NULL else. */
+static const char *choice_by_words(const ovp_diagnosis_measurement *question, const char *line)
+{
+    const char *found = NULL;
+    for (size_t i = 0; i < question->outcome_count; i++) {
+        const char *text = ovp_diagnosis_outcome_text(question->id, question->outcomes[i]);
+        if (ovp_span_equals(ovp_span_of(line), text) || strcmp(line, question->outcomes[i]) == 0)
+            return question->outcomes[i];
+        if (!begins_with(text, line))
+            continue;
+        if (found != NULL)
+            return NULL;
+        found = question->outcomes[i];
+    }
+    return found;
+}
+
+/* An answer that the case takes: the choice, or a quantity as it was typed. NULL: not understood. */
+static const char *answer_from(const talk *state, const ovp_diagnosis_measurement *question, const char *line,
+                               ovp_error *error)
+{
+    size_t number = choice_number(line, question->outcome_count);
+    if (number > 0)
+        return question->outcomes[number - 1];
+    const char *outcome = choice_by_words(question, line);
+    if (outcome != NULL)
+        return outcome;
+    if (ovp_diagnosis_answer(state->session->state, question->id, line, error) == OVP_OK)
+        return line;
+    return NULL;
+}
+
+/* "fuse good" or "ohms-ground=0.2ohm" out of turn. */
+static bool volunteered(talk *state, const char *line, ovp_error *error)
+{
+    const char *equals = strchr(line, '=');
+    if (equals == NULL || equals == line)
+        return false;
+    char id[LUA_GUIDE_ID_SIZE], answer[LUA_GUIDE_ID_SIZE];
+    ovp_span name = ovp_span_trim((ovp_span){line, (size_t)(equals - line)});
+    (void)ovp_copy_string(id, sizeof id, name);
+    (void)ovp_copy_string(answer, sizeof answer, ovp_span_trim(ovp_span_of(equals + 1)));
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(id);
+    if (measurement == NULL)
+        return false;
+    const char *taken = answer_from(state, measurement, answer, error);
+    if (taken == NULL)
+        return false;
+    return guide_add_answer(state->session, id, taken, error) == OVP_OK;
+}
+
+/* ---- the entry question ------------------------------------------------------------------------------- */
+
+/* What the person has already seen; false to leave. */
+static bool ask_told(talk *state)
+{
+    guide_session *session = state->session;
+    const lua_guide_about *about = &session->about;
+    if (about->told_count == 0)
+        return true;
+    ovp_sink out = session->call->out;
+    (void)ovp_text_print(out, "\nWhat have you seen? A number, or Enter for none of these.\n");
+    for (size_t i = 0; i < about->told_count; i++)
+        (void)ovp_text_print(out, "%5zu  %s\n", i + 1, about->told[i].text);
+    char line[LINE_BYTES];
+    for (;;) {
+        (void)ovp_text_print(out, "> ");
+        if (!read_line(line) || word_of(line) == TALK_QUIT)
+            return false;
+        size_t number = choice_number(line, about->told_count);
+        if (number == 0 && word_of(line) == TALK_TEXT) {
+            (void)ovp_text_print(out, "A number from 1 to %zu, or Enter.\n", about->told_count);
+            continue;
+        }
+        ovp_error ignored;
+        for (size_t i = 0; number > 0 && i < about->told[number - 1].evidence_count; i++)
+            (void)guide_add_answer(session, about->told[number - 1].evidence[i].id,
+                                   about->told[number - 1].evidence[i].answer, &ignored);
+        return true;
+    }
+}
+
+/* ---- one question ------------------------------------------------------------------------------------- */
+
+static void print_help(const talk *state)
+{
+    (void)ovp_text_print(state->session->call->out,
+                         "A number, the first words of a choice, or what the meter reads with its unit; `?` when you "
+                         "cannot tell;\n`back` takes the last answer back, `why` says more, `quit` says what was "
+                         "found so far.\nOut of turn: ID=ANSWER, for example ohms-ground=0.2ohm.\n");
+}
+
+static void echo_answer(const talk *state, const ovp_diagnosis_measurement *question, const char *answer)
+{
+    bool is_outcome = false;
+    for (size_t i = 0; i < question->outcome_count; i++)
+        is_outcome = is_outcome || strcmp(question->outcomes[i], answer) == 0;
+    (void)ovp_text_print(state->session->call->out, "  taken: %s\n",
+                         is_outcome ? ovp_diagnosis_outcome_text(question->id, answer) : answer);
+}
+
+static void take_back(talk *state)
+{
+    guide_session *session = state->session;
+    if (session->answer_count == 0) {
+        (void)ovp_text_print(session->call->out, "There is no answer to take back.\n");
+        return;
+    }
+    session->answer_count--;
+    (void)ovp_text_print(session->call->out, "  taken back: %s\n", session->answers[session->answer_count].id);
+    state->before = NULL;
+}
+
+/* Read lines until one settles the question. False to leave. */
+static bool settle_question(talk *state, const ovp_diagnosis_measurement *question)
+{
+    guide_session *session = state->session;
+    char line[LINE_BYTES];
+    for (;;) {
+        ovp_error error = {0};
+        (void)ovp_text_print(session->call->out, "> ");
+        if (!read_line(line))
+            return false;
+        const char *answer = NULL;
+        switch (word_of(line)) {
+        case TALK_QUIT:
+            return false;
+        case TALK_BACK:
+            take_back(state);
+            return true;
+        case TALK_WHY:
+            guide_print_why(session);
+            continue;
+        case TALK_HELP:
+        case TALK_NOTHING:
+            print_help(state);
+            continue;
+        case TALK_UNKNOWN:
+            return guide_add_answer(session, question->id, "unknown", &error) == OVP_OK;
+        case TALK_TEXT:
+            break;
+        }
+        if (volunteered(state, line, &error))
+            return true;
+        answer = answer_from(state, question, line, &error);
+        if (answer == NULL) {
+            (void)ovp_text_print(session->call->out, "Not understood: %s\n",
+                                 error.what[0] != '\0' ? error.what : "a number, the first words of a choice, or `?`");
+            continue;
+        }
+        echo_answer(state, question, answer);
+        state->before = question;
+        return guide_add_answer(session, question->id, answer, &error) == OVP_OK;
+    }
+}
+
+/* A doubted answer is asked again, once. True when there was one and it was settled or kept. */
+static bool ask_again(talk *state, bool *leave)
+{
+    guide_session *session = state->session;
+    for (size_t i = 0; i < session->result.recheck_count; i++) {
+        const char *id = session->result.recheck[i];
+        const ovp_diagnosis_measurement *question = ovp_diagnosis_measurement_named(id);
+        bool done = question == NULL || state->rechecked_count == LUA_GUIDE_QUESTIONS;
+        for (size_t j = 0; j < state->rechecked_count; j++)
+            done = done || strcmp(state->rechecked[j], id) == 0;
+        if (done)
+            continue;
+        state->rechecked[state->rechecked_count++] = question->id;
+        (void)ovp_text_print(session->call->out, "\nOne answer does not fit with the rest. Please look again:\n");
+        session->step.question = question;
+        session->step.why[0] = session->step.expect[0] = '\0';
+        guide_print_question(session, state->before);
+        *leave = !settle_question(state, question);
+        return true;
+    }
+    return false;
+}
+
+static int leave_early(talk *state)
+{
+    guide_session *session = state->session;
+    (void)ovp_text_print(session->call->out, "\n");
+    guide_print_conclusion(session, true);
+    return guide_exit_status(session);
+}
+
+int guide_talk(guide_session *session)
+{
+    talk state = {.session = session};
+    struct sigaction action = {.sa_handler = note_interrupt};
+    (void)sigaction(SIGINT, &action, NULL);
+    guide_print_opening(session);
+    bool leave = !ask_told(&state);
+    for (;;) {
+        ovp_error error = {0};
+        if (guide_evaluate(session, &error) != OVP_OK)
+            return command_fail(&error);
+        if (leave)
+            return leave_early(&state);
+        if (session->step.concluded) {
+            if (ask_again(&state, &leave))
+                continue;
+            (void)ovp_text_print(session->call->out, "\n");
+            guide_print_conclusion(session, false);
+            return guide_exit_status(session);
+        }
+        guide_print_question(session, state.before);
+        leave = !settle_question(&state, session->step.question);
+    }
+}
