@@ -86,6 +86,10 @@ local tables = {
         { "measurement", "s" }, { "outcome", "s" }, { "low", "n" }, { "high", "n" }, { "unit", "s" },
         { "relative_to", "s" }, { "text", "s" },
     } },
+    { "safety-set.csv", {
+        { "test", "s" }, { "text", "s" }, { "undone", "s" }, { "needs_part", "s" }, { "passed_by", "s" },
+    } },
+    { "repair-proofs.csv", { { "fault", "s" }, { "proof", "s" } } },
     { "likelihoods.csv", { { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" } } },
     { "finding-likelihoods.csv", {
         { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" },

@@ -34,19 +34,14 @@ static size_t questions_asked(const guide_host *host)
 
 /* ---- the rules ---------------------------------------------------------------------------------------- */
 
-/* NULL when it may be asked, else why not, as a guide sees it. */
-static const char *why_not(const guide_host *host, const ovp_diagnosis_measurement *measurement)
-{
-    return ovp_diagnosis_refuses(host->call->state, measurement);
-}
-
-/* A test with heat on waits while the inference wants a cold one first: the core keeps the order. */
+/* A test with heat on waits while the inference wants a cold one first: whatever a guide asks for, the core
+   keeps the order. */
 static const ovp_diagnosis_measurement *order_kept(const guide_host *host, const ovp_diagnosis_measurement *wanted)
 {
-    if (!ovp_diagnosis_needs_heat(wanted) || !ovp_diagnosis_sensor_in_doubt(host->call->state))
+    if (!ovp_diagnosis_needs_heat(wanted))
         return wanted;
-    const ovp_diagnosis_measurement *next = ovp_diagnosis_next(host->call->state);
-    return next == NULL || ovp_diagnosis_needs_heat(next) ? wanted : next;
+    const ovp_diagnosis_measurement *cold = ovp_diagnosis_cold_first(host->call->state);
+    return cold == NULL ? wanted : cold;
 }
 
 /* The first undone safety test that this person can do, when all else looks good; NULL else. */
@@ -117,7 +112,7 @@ static void check_can_wait(lua_State *L, const char *name)
                    name);
 }
 
-/* ask(id [, {why=, expect=}]) -> outcome word, or "unknown" and why it cannot be asked. */
+/* ask(id [, {why=, expect=}]) -> outcome word; "unknown", too, for what this person or oven cannot be asked. */
 static int guide_ask(lua_State *L)
 {
     guide_host *host = host_of(L);
@@ -130,11 +125,9 @@ static int guide_ask(lua_State *L)
     }
     if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
         return end_concluded(L, host);
-    const char *refusal = why_not(host, measurement);
-    if (refusal != NULL) {
+    if (!ovp_diagnosis_allows(host->call->state, measurement)) {
         lua_pushliteral(L, "unknown");
-        lua_pushstring(L, refusal);
-        return 2;
+        return 1;
     }
     const ovp_diagnosis_measurement *first = order_kept(host, measurement);
     if (first == measurement && lua_istable(L, 2)) {

@@ -207,6 +207,51 @@ size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right, ovp_tc_ty
 ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const char *text, double *severity,
                                   ovp_error *error);
 
+/* ---- looking at a case -------------------------------------------------------------------------- */
+
+/** The outcome that stands as the answer to a measurement, "unknown", or NULL when nobody said. */
+const char *ovp_diagnosis_answered(const ovp_diagnosis_case *state, const char *id);
+/** Whether a part "a|b" is fitted, by the description and by the answers; "" is FITTED. */
+ovp_oven_fitted ovp_diagnosis_fitted(const ovp_diagnosis_case *state, const char *needs_part);
+/** True when this person may be asked: an owner nothing live, nothing of a technician's. */
+bool ovp_diagnosis_in_role(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
+/** True when this person, with these tools, can be asked about this oven (a part not fitted: false). */
+bool ovp_diagnosis_allows(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
+/** True when the measurement is taken with heat on. */
+bool ovp_diagnosis_needs_heat(const ovp_diagnosis_measurement *measurement);
+/**
+ * While the sensor is in doubt: the cold test to ask before anything with heat on. NULL when the sensor is
+ * not in doubt or no cold test is left.
+ */
+const ovp_diagnosis_measurement *ovp_diagnosis_cold_first(ovp_diagnosis_case *state);
+
+/* ---- before anybody says "good" ----------------------------------------------------------------- */
+
+typedef enum ovp_diagnosis_safety_state {
+    OVP_DIAGNOSIS_SAFETY_UNDONE,
+    OVP_DIAGNOSIS_SAFETY_PASSED,
+    OVP_DIAGNOSIS_SAFETY_FAILED,
+    OVP_DIAGNOSIS_SAFETY_NOT_FITTED,
+} ovp_diagnosis_safety_state;
+
+/** A test of the safety set (reference/safety-set.csv) and where it stands in a case. */
+typedef struct ovp_diagnosis_safety {
+    const char *test;   /**< "ground" */
+    const char *text;   /**< what it proves */
+    const char *undone; /**< what to say while it is not proved */
+    ovp_diagnosis_safety_state state;
+    bool holds_back;    /**< "good" is refused while it is undone: somebody like this person can do it */
+    const ovp_diagnosis_measurement *ask; /**< what to ask for it now; NULL when nothing can be asked */
+} ovp_diagnosis_safety;
+
+size_t ovp_diagnosis_safety_count(void);
+void ovp_diagnosis_safety_at(const ovp_diagnosis_case *state, size_t index, ovp_diagnosis_safety *test);
+/** True when no test of the set is failed, and none that this person can do is undone. */
+bool ovp_diagnosis_safety_done(const ovp_diagnosis_case *state);
+
+/** The test that proves the repair of a fault (reference/repair-proofs.csv); "" for an unknown fault. */
+const char *ovp_diagnosis_proof(const char *fault);
+
 #ifdef __cplusplus
 }
 #endif
