@@ -1,51 +1,14 @@
 /* guide: what a person reads. */
+#include "command/beside.h"
 #include "command/causes.h"
 #include "command/guide.h"
 
 #include <string.h>
 
-enum {
-    WIDEST = 100,
-};
-
-static size_t width(void)
-{
-    size_t columns = command_columns();
-    return columns < WIDEST ? columns : WIDEST;
-}
-
-static void say(const guide_session *session, const char *text, size_t first, size_t indent)
-{
-    (void)ovp_text_fold(session->call->out, text, width(), first, indent);
-}
-
-/* Drops the first blanks of what is written through it: the label stands there already. */
-typedef struct after_label {
-    ovp_sink to;
-    size_t drop;
-} after_label;
-
-static ovp_status write_after_label(void *context, const char *bytes, size_t count)
-{
-    after_label *state = context;
-    size_t dropped = count < state->drop ? count : state->drop;
-    state->drop -= dropped;
-    return dropped == count ? OVP_OK : state->to.write(state->to.context, bytes + dropped, count - dropped);
-}
-
-/* The label in its column, the text folded beside it. */
-static void say_beside(const guide_session *session, const char *label, size_t column, const char *text)
-{
-    (void)ovp_text_print(session->call->out, "%-*s", (int)column, label);
-    after_label state = {session->call->out, column};
-    ovp_sink sink = {write_after_label, &state};
-    (void)ovp_text_fold(sink, text, width(), column, column);
-}
-
 static void say_labelled(const guide_session *session, const char *label, const char *text)
 {
     if (text != NULL && text[0] != '\0')
-        say_beside(session, label, 10, text);
+        command_say_beside(session->call->out, label, 10, text);
 }
 
 bool guide_has_state(const ovp_diagnosis_measurement *measurement, const char *state)
@@ -96,19 +59,18 @@ static void warn_of_missing(const guide_session *session)
     bool stops = ovp_oven_has(oven, OVP_OVEN_LIMITER) == OVP_OVEN_NOT_FITTED &&
                  ovp_oven_has(oven, OVP_OVEN_CONTACTOR) == OVP_OVEN_NOT_FITTED;
     if (stops)
-        say(session,
-            "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing but the "
-            "plug stops it.",
-            0, 0);
+        command_say(session->call->out,
+                    "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing "
+                    "but the plug stops it.");
     if (ovp_oven_has(oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED)
-        say(session, "It has no door switch: the coils stay live with the door open. Look, never reach in.", 0, 0);
+        command_say(session->call->out, "It has no door switch: the coils stay live with the door open. Look, never reach in.");
 }
 
 void guide_print_opening(const guide_session *session)
 {
     if (session->about.first[0] != '\0')
-        say(session, session->about.first, 0, 0);
-    say(session, make_safe, 0, 0);
+        command_say(session->call->out, session->about.first);
+    command_say(session->call->out, make_safe);
     warn_of_missing(session);
     (void)ovp_text_print(session->call->out, "\n%s: %s\n", session->about.title,
                          "`?` is always an answer; also `back`, `why`, `quit`.");
@@ -142,7 +104,7 @@ static void print_choices(const guide_session *session)
     for (size_t i = 0; i < question->outcome_count; i++) {
         char label[24];
         (void)snprintf(label, sizeof label, "%5zu  ", i + 1);
-        say_beside(session, label, 7, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
+        command_say_beside(session->call->out, label, 7, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
     }
 }
 
@@ -197,7 +159,7 @@ static void print_causes(const guide_session *session)
         char text[LUA_GUIDE_TEXT_SIZE];
         (void)snprintf(text, sizeof text, "%s%s%s", cause->fault->title, dangerous ? "; danger: " : "",
                        dangerous ? cause->fault->danger_text : "");
-        say_beside(session, command_likelihood_word(cause->probability), 15, text);
+        command_say_beside(session->call->out, command_likelihood_word(cause->probability), 15, text);
         shown++;
     }
 }
@@ -206,7 +168,7 @@ static void print_first_line(const guide_session *session)
 {
     const ovp_diagnosis_result *result = &session->result;
     if (result->verdict == OVP_DIAGNOSIS_HEALTHY) {
-        say(session, "Good, as far as these tests go.", 0, 0);
+        command_say(session->call->out, "Good, as far as these tests go.");
         return;
     }
     const ovp_diagnosis_fault *worst = NULL;
@@ -214,11 +176,11 @@ static void print_first_line(const guide_session *session)
         if (result->causes[i].probability >= 0.1 && result->causes[i].fault->danger >= 3)
             worst = worst == NULL ? result->causes[i].fault : worst;
     if (worst != NULL)
-        say(session, "Leave it unplugged until this is repaired and proved.", 0, 0);
+        command_say(session->call->out, "Leave it unplugged until this is repaired and proved.");
     else if (result->verdict == OVP_DIAGNOSIS_FAULT)
-        say(session, "Found; unplug it for the repair.", 0, 0);
+        command_say(session->call->out, "Found; unplug it for the repair.");
     else
-        say(session, "Can't tell yet.", 0, 0);
+        command_say(session->call->out, "Can't tell yet.");
 }
 
 static void print_not_proved(const guide_session *session)
@@ -256,7 +218,7 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
                              session->asked_count == 1 ? "" : "s");
     print_first_line(session);
     if (session->step.text[0] != '\0')
-        say(session, session->step.text, 0, 0);
+        command_say(session->call->out, session->step.text);
     print_causes(session);
     if (result->verdict != OVP_DIAGNOSIS_HEALTHY && !so_far) {
         say_labelled(session, "Caution", session->caution);

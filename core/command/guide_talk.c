@@ -2,19 +2,11 @@
  * guide: the dialogue. Lines in, lines out: the terminal stays as it is, so that nothing has to be put
  * right when the person leaves by Ctrl-C or the input ends.
  */
-#define _POSIX_C_SOURCE 200809L
 #include "command/guide.h"
+#include "command/lines.h"
 
 #include <ctype.h>
-#include <errno.h>
-#include <signal.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-enum {
-    LINE_BYTES = 256,
-};
 
 typedef struct talk {
     guide_session *session;
@@ -33,43 +25,6 @@ typedef enum talk_word {
     TALK_NOTHING,
 } talk_word;
 
-static volatile sig_atomic_t interrupted;
-
-static void note_interrupt(int number)
-{
-    (void)number;
-    interrupted = 1;
-}
-
-/* A line without its blanks at the ends; false at the end of the input or on Ctrl-C. */
-static bool read_line(char line[LINE_BYTES])
-{
-    (void)fflush(stdout);
-    size_t used = 0;
-    for (;;) {
-        char byte = 0;
-        ssize_t got = read(STDIN_FILENO, &byte, 1);
-        if (interrupted != 0 || (got < 0 && errno != EINTR) || (got == 0 && used == 0))
-            return false;
-        if (got == 0 || byte == '\n')
-            break;
-        if (got == 1 && used < LINE_BYTES - 1 && byte != '\0')
-            line[used++] = byte;
-    }
-    ovp_span trimmed = ovp_span_trim((ovp_span){line, used});
-    memmove(line, trimmed.bytes, trimmed.count);
-    line[trimmed.count] = '\0';
-    return true;
-}
-
-static bool is_any_of(const char *line, const char *const words[])
-{
-    for (; *words != NULL; words++)
-        if (ovp_span_equals(ovp_span_of(line), *words))
-            return true;
-    return false;
-}
-
 static talk_word word_of(const char *line)
 {
     static const char *const unknown[] = {"?",          "unknown",    "don't know", "dont know",   "not sure", "can't tell",
@@ -80,15 +35,15 @@ static talk_word word_of(const char *line)
     static const char *const quit[] = {"quit", "q", "exit", "stop", NULL};
     if (line[0] == '\0')
         return TALK_NOTHING;
-    if (is_any_of(line, unknown))
+    if (command_lines_is(line, unknown))
         return TALK_UNKNOWN;
-    if (is_any_of(line, back))
+    if (command_lines_is(line, back))
         return TALK_BACK;
-    if (is_any_of(line, why))
+    if (command_lines_is(line, why))
         return TALK_WHY;
-    if (is_any_of(line, help))
+    if (command_lines_is(line, help))
         return TALK_HELP;
-    return is_any_of(line, quit) ? TALK_QUIT : TALK_TEXT;
+    return command_lines_is(line, quit) ? TALK_QUIT : TALK_TEXT;
 }
 
 /* ---- what a line means as an answer ------------------------------------------------------------------- */
@@ -99,15 +54,6 @@ static bool begins_with(const char *text, const char *start)
         if (tolower((unsigned char)*text) != tolower((unsigned char)*start))
             return false;
     return true;
-}
-
-/* The number of a choice ("2"), 0 when the line is none. */
-static size_t choice_number(const char *line, size_t count)
-{
-    char *end = NULL;
-    unsigned long number = strtoul(line, &end, 10);
-    bool whole = isdigit((unsigned char)line[0]) && *end == '\0';
-    return whole && number >= 1 && number <= count ? number : 0;
 }
 
 /* The outcome whose plain words begin with the line, when there is exactly one; NULL else. */
@@ -131,7 +77,7 @@ static const char *choice_by_words(const ovp_diagnosis_measurement *question, co
 static const char *answer_from(const talk *state, const ovp_diagnosis_measurement *question, const char *line,
                                ovp_error *error)
 {
-    size_t number = choice_number(line, question->outcome_count);
+    size_t number = command_lines_choice(line, question->outcome_count);
     if (number > 0)
         return question->outcomes[number - 1];
     const char *outcome = choice_by_words(question, line);
@@ -174,12 +120,12 @@ static bool ask_told(talk *state)
     (void)ovp_text_print(out, "\nWhat have you seen? A number, or Enter for none of these.\n");
     for (size_t i = 0; i < about->told_count; i++)
         (void)ovp_text_print(out, "%5zu  %s\n", i + 1, about->told[i].text);
-    char line[LINE_BYTES];
+    char line[COMMAND_LINE_BYTES];
     for (;;) {
         (void)ovp_text_print(out, "> ");
-        if (!read_line(line) || word_of(line) == TALK_QUIT)
+        if (!command_lines_read(line) || word_of(line) == TALK_QUIT)
             return false;
-        size_t number = choice_number(line, about->told_count);
+        size_t number = command_lines_choice(line, about->told_count);
         if (number == 0 && word_of(line) == TALK_TEXT) {
             (void)ovp_text_print(out, "A number from 1 to %zu, or Enter.\n", about->told_count);
             continue;
@@ -227,11 +173,11 @@ static void take_back(talk *state)
 static bool settle_question(talk *state, const ovp_diagnosis_measurement *question)
 {
     guide_session *session = state->session;
-    char line[LINE_BYTES];
+    char line[COMMAND_LINE_BYTES];
     for (;;) {
         ovp_error error = {0};
         (void)ovp_text_print(session->call->out, "> ");
-        if (!read_line(line))
+        if (!command_lines_read(line))
             return false;
         const char *answer = NULL;
         switch (word_of(line)) {
@@ -300,8 +246,7 @@ static int leave_early(talk *state)
 int guide_talk(guide_session *session)
 {
     talk state = {.session = session};
-    struct sigaction action = {.sa_handler = note_interrupt};
-    (void)sigaction(SIGINT, &action, NULL);
+    command_lines_begin();
     guide_print_opening(session);
     bool leave = !ask_told(&state);
     for (;;) {

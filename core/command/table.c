@@ -1,11 +1,13 @@
 #include "command/command.h"
 
+extern const command_definition command_checklist;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
 extern const command_definition command_misread;
 extern const command_definition command_simulate;
 extern const command_definition command_selfcheck;
 extern const command_definition command_setup;
+extern const command_definition command_guide;
 extern const command_definition command_table_of;
 extern const command_definition command_temperature;
 extern const command_definition command_verify;
@@ -23,6 +25,8 @@ const command_definition *const command_table[] = {
     &command_simulate,
     &command_setup,
     &command_selfcheck,
+    &command_guide,
+    &command_checklist,
     NULL,
 };
 /* clang-format on */

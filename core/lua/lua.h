@@ -138,4 +138,57 @@ typedef struct lua_guide_step {
  */
 ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_error *error);
 
+/* ---- checklists --------------------------------------------------------------------------------------- */
+
+enum {
+    LUA_CHECKLIST_STEPS = 64,
+    LUA_CHECKLIST_CAUTIONS = 8,
+    LUA_CHECKLIST_WORD_SIZE = 64,
+    LUA_CHECKLIST_TEXT_SIZE = 400,
+};
+
+/** What a value is judged by. */
+typedef enum lua_checklist_of {
+    LUA_CHECKLIST_OF_EYE,     /**< no value: pass or fail */
+    LUA_CHECKLIST_OF_FIGURE,  /**< low and high as written */
+    LUA_CHECKLIST_OF_ELEMENT, /**< shares of the cold ohms of one element of this oven */
+    LUA_CHECKLIST_OF_HEAT_UP, /**< minutes to the last mark of this oven's plate */
+} lua_checklist_of;
+
+typedef struct lua_checklist_step {
+    char id[LUA_CHECKLIST_WORD_SIZE], station[LUA_CHECKLIST_WORD_SIZE * 2], tool[LUA_CHECKLIST_WORD_SIZE];
+    char needs_part[LUA_CHECKLIST_WORD_SIZE];
+    char text[LUA_CHECKLIST_TEXT_SIZE], caution[LUA_CHECKLIST_TEXT_SIZE], if_not[LUA_CHECKLIST_TEXT_SIZE];
+    char record[LUA_CHECKLIST_TEXT_SIZE], source[LUA_CHECKLIST_TEXT_SIZE];
+    bool technician; /**< who = "technician" */
+    bool safety;     /**< skipped is never a pass */
+    bool stop;       /**< failed: stop, the oven is not used */
+    lua_checklist_of of;
+    ovp_text_kind kind; /**< of a value */
+    double low, high;   /**< in the kind's unit, or shares; NAN where there is none */
+} lua_checklist_step;
+
+typedef struct lua_checklist {
+    char name[LUA_CHECKLIST_WORD_SIZE], title[LUA_CHECKLIST_WORD_SIZE * 2];
+    char text[LUA_CHECKLIST_TEXT_SIZE], due[LUA_CHECKLIST_TEXT_SIZE];
+    char cautions[LUA_CHECKLIST_CAUTIONS][LUA_CHECKLIST_TEXT_SIZE];
+    size_t caution_count;
+    lua_checklist_step steps[LUA_CHECKLIST_STEPS];
+    size_t step_count;
+} lua_checklist;
+
+/** Read a checklist; `path` from lua_find("checklists"). Errors as lua_read_data. */
+ovp_status lua_read_checklist(const char *path, lua_checklist *list, ovp_error *error);
+
+/** A limit worked out for one oven. */
+typedef struct lua_checklist_limit {
+    bool known;       /**< false: the description does not give it (text says what is missing) */
+    double low, high; /**< NAN where there is none */
+    char text[LUA_CHECKLIST_TEXT_SIZE]; /**< "14.9 ohm to 17.6 ohm"; "" for a step by eye */
+} lua_checklist_limit;
+
+/** `oven` may be NULL: then only written figures are known. */
+void lua_checklist_limit_of(const lua_checklist_step *step, const ovp_oven *oven, ovp_text_degrees shown,
+                            lua_checklist_limit *limit);
+
 #endif
