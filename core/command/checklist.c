@@ -159,6 +159,8 @@ ovp_status checklist_read_answers(checklist_session *session, const char *path, 
         bool unreadable = json_error_code(&at) == json_error_cannot_open_file;
         status = unreadable ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read")
                             : ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
+        if (unreadable)
+            ovp_error_hint(error, "check that it is a file that you may read");
         ovp_error_place(error, path, unreadable || at.line < 0 ? 0 : (uint64_t)at.line);
     } else if (!json_is_object(root)) {
         status = ovp_error_set(error, OVP_ERROR_DATA, "is not an object of steps");

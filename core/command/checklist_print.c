@@ -27,19 +27,29 @@ static void print_heading(const checklist_session *session)
     checklist_print_cautions(session);
 }
 
+/* One line when the ovens share a limit, else a line each. */
 static void print_limits(const checklist_session *session, size_t step)
 {
-    ovp_sink out = session->call->out;
+    char line[LUA_CHECKLIST_TEXT_SIZE + CHECKLIST_OVENS * (OVP_OVEN_STRING_SIZE + 32)], last[LUA_CHECKLIST_TEXT_SIZE] = "";
+    size_t used = 0;
     for (size_t i = 0; i < session->oven_count; i++) {
         lua_checklist_limit limit;
         checklist_limit(session, i, step, &limit);
         if (limit.text[0] == '\0' || session->ovens[i].steps[step].result == CHECKLIST_NOT_FITTED)
             continue;
-        char text[LUA_CHECKLIST_TEXT_SIZE + 96];
-        (void)snprintf(text, sizeof text, "%s%s%s.  Reads ______________", session->oven_count > 1 ? session->ovens[i].label : "",
-                       session->oven_count > 1 ? ": " : "", limit.text);
-        command_say_beside(out, "        Limit", 14, text);
+        if (used > 0 && strcmp(limit.text, last) != 0) {
+            command_say_beside(session->call->out, "        Limit", 14, line);
+            used = 0;
+        }
+        if (used == 0)
+            used = (size_t)snprintf(line, sizeof line, "%s.  Reads", limit.text);
+        bool several = session->oven_count > 1;
+        used += (size_t)snprintf(line + used, sizeof line - used, "%s%s ______________", several ? " " : "",
+                                 several ? session->ovens[i].label : "");
+        (void)ovp_copy_string(last, sizeof last, ovp_span_of(limit.text));
     }
+    if (used > 0)
+        command_say_beside(session->call->out, "        Limit", 14, line);
 }
 
 static void print_sheet_step(const checklist_session *session, size_t step)

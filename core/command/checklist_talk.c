@@ -37,7 +37,7 @@ static void announce(walk *state)
     if (state->station == NULL || strcmp(state->station, row->station) != 0)
         (void)ovp_text_print(out, "\n== %s\n", row->station);
     state->station = row->station;
-    char label[16];
+    char label[48];
     (void)snprintf(label, sizeof label, "%2zu/%zu", state->step + 1, session->list.step_count);
     (void)ovp_text_print(out, "\n");
     if (row->technician)

@@ -75,6 +75,7 @@ static json_t *load(const char *path, ovp_error *error)
     FILE *file = strcmp(path, "-") == 0 ? stdin : fopen(path, "rb");
     if (file == NULL) {
         (void)ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
+        ovp_error_hint(error, "check that it is a file that you may read");
         return NULL;
     }
     char *text = malloc(ANSWERS_BYTES + 1);

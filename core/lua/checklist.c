@@ -196,7 +196,7 @@ static void format_figure(ovp_text_kind kind, double value, ovp_text_degrees sho
         (void)snprintf(buffer, size, "%.4g V", value);
         return;
     case OVP_TEXT_DURATION:
-        (void)ovp_text_format_duration(value, buffer, size);
+        (void)snprintf(buffer, size, "%.3g min", value / 60);
         return;
     default:
         (void)ovp_text_format_difference(value, shown, 0, buffer, size);
@@ -240,7 +240,7 @@ static void limit_of_heat_up(const ovp_oven *oven, ovp_text_degrees shown, lua_c
     char mark[80], minutes[80];
     limit->high = oven->heat_up[oven->heat_up_count - 1].within_s;
     (void)ovp_text_format_temperature(oven->heat_up[oven->heat_up_count - 1].to_C, shown, 0, mark, sizeof mark);
-    (void)ovp_text_format_duration(limit->high, minutes, sizeof minutes);
+    format_figure(OVP_TEXT_DURATION, limit->high, shown, minutes, sizeof minutes);
     (void)snprintf(limit->text, sizeof limit->text, "%s within %s", mark, minutes);
 }
 

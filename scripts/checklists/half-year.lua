@@ -3,14 +3,10 @@
 return {
     name = "half-year",
     title = "Half-year maintenance",
-    text = "At six months, 100 firings or 200 hot hours, whichever comes first. About one hour and one \z
-        firing.",
-    due = "Joints are due after the first three firings, at six months, then yearly once two checks \z
-        needed no turn; 200 hot hours pull it forward. A joint that needed more than an eighth of a turn \z
-        twice: halve the interval and find out why.",
+    text = "At six months, 100 firings or 200 hot hours, whichever comes first. About one hour and one firing.",
+    due = "Joints are due after the first three firings, at six months, then yearly once two checks needed no turn; 200 hot hours pull it forward. A joint that needed more than an eighth of a turn twice: halve the interval and find out why.",
     cautions = {
-        "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the \z
-            relay are no disconnect.",
+        "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
         "Wait until it is below 120 °F (49 °C) before you open it.",
         "Live work only by a qualified person, with another person in the building.",
         "Fibre dust: mask, wet wipe, no dry sweeping.",
@@ -22,8 +18,7 @@ return {
             id = "marks",
             station = "Unplugged and cold",
             who = "owner",
-            text = "Look at plug, receptacle, cord, connector block and element terminals: nothing \z
-                brown, soft or melted.",
+            text = "Look at plug, receptacle, cord, connector block and element terminals: nothing brown, soft or melted.",
             if_not = "a discoloured part is replaced, not tightened; plug and receptacle both",
             safety = true,
             stop = true,
@@ -34,8 +29,7 @@ return {
             station = "Unplugged and cold",
             who = "owner",
             tool = "torque screwdriver",
-            text = "Every power screw to the drawing's torque, cold: block, element terminals, relay, \z
-                plug. Ceramic blocks have a ceiling: stop at the figure. Note each that turned.",
+            text = "Every power screw to the drawing's torque, cold: block, element terminals, relay, plug. Ceramic blocks have a ceiling: stop at the figure. Note each that turned.",
             if_not = "cut back to bright metal and remake; note the joint for the next check",
             record = "screws that turned, and how far",
             safety = true,
@@ -46,8 +40,7 @@ return {
             station = "Unplugged and cold",
             who = "owner",
             tool = "multimeter",
-            text = "Ohms from the plug's ground pin to bare shell metal; short the test leads first and \z
-                subtract.",
+            text = "Ohms from the plug's ground pin to bare shell metal; short the test leads first and subtract.",
             limit = { high = "0.3ohm" },
             if_not = "do not plug it in: find the broken ground",
             safety = true,
@@ -80,8 +73,7 @@ return {
             id = "sensor-tip",
             station = "Unplugged and cold",
             who = "owner",
-            text = "Tip in the open at the drawing's depth, half an inch clear of every coil; wires \z
-                tight at head and block, the US red one on minus at every joint.",
+            text = "Tip in the open at the drawing's depth, half an inch clear of every coil; wires tight at head and block, the US red one on minus at every joint.",
             if_not = "set it, and prove it: warm the tip and the display must rise",
             safety = true,
             source = "common practice, no published source",
@@ -90,8 +82,7 @@ return {
             id = "lining",
             station = "Unplugged and cold",
             who = "owner",
-            text = "Coils in their grooves, floor seated, cracks under an eighth of an inch, a paper \z
-                strip held by the door on all four sides.",
+            text = "Coils in their grooves, floor seated, cracks under an eighth of an inch, a paper strip held by the door on all four sides.",
             if_not = "patch; adjust hinge and latch",
             source = "judgement of the trade",
         },
@@ -124,8 +115,7 @@ return {
             station = "Unplugged and cold",
             who = "owner",
             needs_part = "control_fuse",
-            text = "Control fuse: the type and rating of the drawing, tight in clean clips. It protects \z
-                the controls only; the elements have their own breaker.",
+            text = "Control fuse: the type and rating of the drawing, tight in clean clips. It protects the controls only; the elements have their own breaker.",
             if_not = "fit the right one, never a bigger one",
             source = "common practice, no published source",
         },
@@ -144,8 +134,7 @@ return {
             id = "settings",
             station = "Covers on, controls on, heat off",
             who = "owner",
-            text = "Read sensor type, unit, setpoint limit, action, break action and tuning against the \z
-                record.",
+            text = "Read sensor type, unit, setpoint limit, action, break action and tuning against the record.",
             if_not = "load the record's values and read them again",
             safety = true,
             source = "judgement of the trade",
@@ -220,8 +209,7 @@ return {
             station = "With heat: stay beside it, hand on the switch",
             who = "owner",
             needs_part = "limiter",
-            text = "Set the limiter below the present temperature: it trips, the heat goes off and stays \z
-                off until it is reset. Set it back and read the setting.",
+            text = "Set the limiter below the present temperature: it trips, the heat goes off and stays off until it is reset. Set it back and read the setting.",
             if_not = "unplug; an oven without its limiter is not used unattended",
             safety = true,
             stop = true,
@@ -231,8 +219,7 @@ return {
             id = "heat-up",
             station = "With heat: stay beside it, hand on the switch",
             who = "owner",
-            text = "Empty, from cold, on its usual outlet: minutes to the last mark of its plate. \z
-                Compare with its own first firing, too: 7 % either way is fine.",
+            text = "Empty, from cold, on its usual outlet: minutes to the last mark of its plate. Compare with its own first firing, too: 7 % either way is fine.",
             limit = { of = "heat-up" },
             if_not = "`ovenproof guide no-heat-or-slow`, or `ovenproof trace` with a log",
             record = "minutes to each mark; volts if known",
@@ -263,8 +250,7 @@ return {
             id = "hold-output",
             station = "With heat: stay beside it, hand on the switch",
             who = "owner",
-            text = "At the working temperature, same soak minute as on its record: output percent. \z
-                Within a tenth of the record.",
+            text = "At the working temperature, same soak minute as on its record: output percent. Within a tenth of the record.",
             if_not = "up: door, lining, or a sensor that reads low; down: a sensor that reads high",
             record = "percent, minute, volts",
             source = "judgement of the trade",
@@ -287,8 +273,7 @@ return {
             who = "technician",
             tool = "reference sensor",
             needs_part = "check_hole",
-            text = "Reference beside the tip through the check hole, 30 minutes at the working \z
-                temperature: agrees within its uncertainty and the allowance (`ovenproof verify`).",
+            text = "Reference beside the tip through the check hole, 30 minutes at the working temperature: agrees within its uncertainty and the allowance (`ovenproof verify`).",
             if_not = "replace the sensor; an offset is no repair for drift",
             source = "judgement of the trade",
         },
