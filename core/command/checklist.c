@@ -281,7 +281,7 @@ static int print_list(const command_call *call)
     }
     ovp_text_json json;
     ovp_text_json_init(&json, call->out);
-    ovp_text_json_begin_document(&json, "checklist-list", 1);
+    ovp_text_json_begin_document(&json, "checklist", 1);
     ovp_text_json_key(&json, "checklists");
     ovp_text_json_begin_array(&json);
     lua_list("checklists", list_one_json, &json);

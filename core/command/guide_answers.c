@@ -89,7 +89,7 @@ static json_t *load(const char *path, ovp_error *error)
         (void)ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
     else if (count > ANSWERS_BYTES)
         (void)ovp_error_set(error, OVP_ERROR_DATA, "is larger than answers can be (1 MiB)");
-    else if ((root = json_loadb(text, count, 0, &at)) == NULL)
+    else if ((root = json_loadb(text, count, JSON_DECODE_ANY, &at)) == NULL)
         (void)ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
     free(text);
     if (root == NULL && at.line > 0)

@@ -89,6 +89,7 @@ ovp_status guide_print_json(const guide_session *session)
     command_json_causes(&json, &session->result);
     write_strings(&json, "recheck", session->result.recheck, session->result.recheck_count);
     write_strings(&json, "not_proved", session->not_proved, session->not_proved_count);
+    write_strings(&json, "dangers_open", session->result.not_proved, session->result.not_proved_count);
     write_asked(session, &json);
     return ovp_text_json_end_document(&json);
 }
@@ -113,7 +114,7 @@ static int list_json(const command_call *call)
 {
     ovp_text_json json;
     ovp_text_json_init(&json, call->out);
-    ovp_text_json_begin_document(&json, "guide-list", 1);
+    ovp_text_json_begin_document(&json, "guide", 1);
     ovp_text_json_key(&json, "guides");
     ovp_text_json_begin_array(&json);
     lua_list("guides", write_guide, &json);

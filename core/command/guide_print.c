@@ -78,8 +78,14 @@ void guide_print_opening(const guide_session *session)
 
 /* ---- a question --------------------------------------------------------------------------------------- */
 
+static bool is_power(const ovp_diagnosis_measurement *measurement, const char *word)
+{
+    return measurement != NULL && strcmp(measurement->energised, word) == 0;
+}
+
 /* What the hands do between two questions. */
-static const char *step_between(const ovp_diagnosis_measurement *before, const ovp_diagnosis_measurement *now)
+static const char *step_between(const guide_session *session, const ovp_diagnosis_measurement *before,
+                                const ovp_diagnosis_measurement *now)
 {
     bool was_open = before != NULL && guide_has_state(before, "unplugged");
     bool unplugged = guide_has_state(now, "unplugged");
@@ -89,13 +95,17 @@ static const char *step_between(const ovp_diagnosis_measurement *before, const o
                    : "Pull the plug and keep it in your pocket; wait five minutes before a cover comes off.";
     if (unplugged)
         return "";
-    if (strcmp(now->energised, "live") == 0)
+    if (is_power(now, "live"))
         return "Power on with the cover off: only for somebody qualified, one hand, rated leads, somebody near by.";
     if (guide_is_energised(now))
         return "Cover off with the controls on: only for somebody qualified; the heat stays switched off.";
-    if (was_open && strcmp(now->energised, "no") != 0)
-        return "Put every cover back before you plug it in.";
-    return "";
+    if (is_power(now, "controls") && !is_power(before, "controls")) {
+        bool has_switch = session->settings.oven != NULL &&
+                          ovp_oven_has(session->settings.oven, OVP_OVEN_ELEMENT_SWITCH) == OVP_OVEN_FITTED;
+        return has_switch ? "Covers on, element switch off: only the controls are on."
+                          : "Covers on, and the setpoint below the display, so that no heat comes on.";
+    }
+    return was_open && is_power(now, "normal-use") ? "Put every cover back before you plug it in." : "";
 }
 
 static void print_choices(const guide_session *session)
@@ -118,7 +128,7 @@ void guide_print_question(const guide_session *session, const ovp_diagnosis_meas
     (void)snprintf(effort, sizeof effort, "%zu. About %.0f min%s%s.", session->asked_count + 1,
                    minutes < 1 ? 1 : minutes, bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
     (void)ovp_text_print(session->call->out, "\n%s\n", effort);
-    say_labelled(session, "Safety", step_between(before, question));
+    say_labelled(session, "Safety", step_between(session, before, question));
     bool warns = question->hazard_level > 0 && strcmp(question->caution, "none") != 0;
     say_labelled(session, "Caution", warns ? question->caution : "");
     say_labelled(session, "Do", question->question);
