@@ -38,7 +38,7 @@ static void print_limits(const checklist_session *session, size_t step)
         if (limit.text[0] == '\0' || session->ovens[i].steps[step].result == CHECKLIST_NOT_FITTED)
             continue;
         if (used > 0 && strcmp(limit.text, last) != 0) {
-            command_say_beside(session->call->out, "        Limit", 14, line);
+            command_say_beside(session->call->out, "        Limit:", 15, line);
             used = 0;
         }
         if (used == 0)
@@ -49,7 +49,7 @@ static void print_limits(const checklist_session *session, size_t step)
         (void)ovp_copy_string(last, sizeof last, ovp_span_of(limit.text));
     }
     if (used > 0)
-        command_say_beside(session->call->out, "        Limit", 14, line);
+        command_say_beside(session->call->out, "        Limit:", 15, line);
 }
 
 static void print_sheet_step(const checklist_session *session, size_t step)
@@ -71,10 +71,10 @@ static void print_sheet_step(const checklist_session *session, size_t step)
     command_say_beside(out, label, used + 4, text);
     print_limits(session, step);
     (void)snprintf(text, sizeof text, "%s%s", row->stop ? "STOP: " : "", row->if_not);
-    command_say_beside(out, "        If not", 15, text);
+    command_say_beside(out, "        If not:", 16, text);
     if (row->record[0] != '\0') {
         (void)snprintf(text, sizeof text, "%s ____________________________", row->record);
-        command_say_beside(out, "        Write", 14, text);
+        command_say_beside(out, "        Write:", 15, text);
     }
 }
 
