@@ -11,7 +11,8 @@
 
 static const command_option options[] = {
     {"oven", "OVEN", true, "an oven to check; give it again for several at one station"},
-    {"answers", "FILE", false, "results as JSON: {\"ground\": \"0.1ohm\", \"door\": \"pass\"}; - is standard input"},
+    {"answers", "FILE", false,
+     "results as JSON: {\"ground\": \"0.1ohm\", \"door\": \"pass\"}; - is standard input"},
     {"list", NULL, false, "the checklists there are"},
     {0},
 };
@@ -34,7 +35,8 @@ bool checklist_not_fitted(const checklist_session *session, size_t oven, size_t 
     return one->described && ovp_oven_has_any(&one->description, part) == OVP_OVEN_NOT_FITTED;
 }
 
-static ovp_status judge_value(checklist_session *session, size_t oven, size_t step, double value, ovp_error *error)
+static ovp_status judge_value(checklist_session *session, size_t oven, size_t step, double value,
+                              ovp_error *error)
 {
     lua_checklist_limit limit;
     checklist_limit(session, oven, step, &limit);
@@ -55,9 +57,9 @@ ovp_status checklist_answer(checklist_session *session, size_t oven, size_t step
         const char *word;
         checklist_result result;
     } words[] = {
-        {"pass", CHECKLIST_PASS}, {"p", CHECKLIST_PASS},           {"fail", CHECKLIST_FAIL},
-        {"f", CHECKLIST_FAIL},    {"skip", CHECKLIST_SKIPPED},     {"s", CHECKLIST_SKIPPED},
-        {"?", CHECKLIST_SKIPPED}, {"unknown", CHECKLIST_SKIPPED},  {"not-fitted", CHECKLIST_NOT_FITTED},
+        {"pass", CHECKLIST_PASS},    {"p", CHECKLIST_PASS},          {"fail", CHECKLIST_FAIL},
+        {"f", CHECKLIST_FAIL},       {"skip", CHECKLIST_SKIPPED},    {"s", CHECKLIST_SKIPPED},
+        {"?", CHECKLIST_SKIPPED},    {"unknown", CHECKLIST_SKIPPED}, {"not-fitted", CHECKLIST_NOT_FITTED},
         {"n", CHECKLIST_NOT_FITTED},
     };
     const lua_checklist_step *row = &session->list.steps[step];
@@ -65,20 +67,25 @@ ovp_status checklist_answer(checklist_session *session, size_t oven, size_t step
         if (!ovp_span_equals(ovp_span_of(answer), words[i].word))
             continue;
         if (words[i].result == CHECKLIST_NOT_FITTED && row->needs_part[0] == '\0')
-            return ovp_error_set(error, OVP_ERROR_DATA, "%s concerns no part that could be left out", row->id);
+            return ovp_error_set(error, OVP_ERROR_DATA, "%s concerns no part that could be left out",
+                                 row->id);
         session->ovens[oven].steps[step].result = words[i].result;
         session->ovens[oven].steps[step].value = NAN;
-        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE, ovp_span_of(answer));
+        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE,
+                              ovp_span_of(answer));
         return OVP_OK;
     }
     if (row->of == LUA_CHECKLIST_OF_EYE)
-        return ovp_error_set(error, OVP_ERROR_DATA, "%s takes pass, fail or skip, not \"%s\"", row->id, answer);
+        return ovp_error_set(error, OVP_ERROR_DATA, "%s takes pass, fail or skip, not \"%s\"", row->id,
+                             answer);
     double value = NAN;
-    ovp_status status = ovp_text_quantity(ovp_span_of(answer), row->kind, session->call->degrees, &value, error);
+    ovp_status status =
+        ovp_text_quantity(ovp_span_of(answer), row->kind, session->call->degrees, &value, error);
     if (status == OVP_OK)
         status = judge_value(session, oven, step, value, error);
     if (status == OVP_OK)
-        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE, ovp_span_of(answer));
+        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE,
+                              ovp_span_of(answer));
     return status;
 }
 
@@ -134,7 +141,8 @@ static ovp_status find_step(const checklist_session *session, const char *id, si
         *step = i;
         return OVP_OK;
     }
-    return ovp_error_set(error, OVP_ERROR_DATA, "the checklist %s has no step \"%s\"", session->list.name, id);
+    return ovp_error_set(error, OVP_ERROR_DATA, "the checklist %s has no step \"%s\"", session->list.name,
+                         id);
 }
 
 /* { "ground": "0.1ohm" } for every oven, or { "ground": { "QR-8": "0.1ohm" } } for each by its name. */
@@ -167,14 +175,16 @@ ovp_status checklist_read_answers(checklist_session *session, const char *path, 
     }
     const char *id = NULL;
     json_t *value = NULL;
-    json_object_foreach (root, id, value) {
+    json_object_foreach(root, id, value)
+    {
         if (status == OVP_OK)
             status = answer_step(session, id, value, error);
     }
     json_decref(root);
     if (status != OVP_OK) {
         ovp_error_place(error, path, 0);
-        ovp_error_hint(error, "results look like {\"ground\": \"0.1ohm\", \"door\": \"pass\", \"limiter\": \"skip\"}");
+        ovp_error_hint(
+            error, "results look like {\"ground\": \"0.1ohm\", \"door\": \"pass\", \"limiter\": \"skip\"}");
     }
     return status;
 }
@@ -203,7 +213,8 @@ static ovp_status take_ovens(checklist_session *session, ovp_error *error)
     }
     if (session->oven_count == 0) {
         session->oven_count = 1;
-        (void)ovp_copy_string(session->ovens[0].label, sizeof session->ovens[0].label, ovp_span_of("the oven"));
+        (void)ovp_copy_string(session->ovens[0].label, sizeof session->ovens[0].label,
+                              ovp_span_of("the oven"));
     }
     return OVP_OK;
 }
@@ -311,9 +322,10 @@ const command_definition command_checklist = {
     .name = "checklist",
     .synopsis = "[NAME] [--oven OVEN]... [--answers FILE]",
     .summary = "a maintenance checklist with the limits of this oven, to print or to walk",
-    .details = "At a terminal it is walked step by step; elsewhere the sheet is printed, with boxes to tick. A\n"
-               "skipped safety test is never a pass. NAME is half-year when it is left out. Exit status with\n"
-               "results: 0 when every oven is good, 1 otherwise.",
+    .details =
+        "At a terminal it is walked step by step; elsewhere the sheet is printed, with boxes to tick. A\n"
+        "skipped safety test is never a pass. NAME is half-year when it is left out. Exit status with\n"
+        "results: 0 when every oven is good, 1 otherwise.",
     .options = options,
     .examples = "ovenproof checklist half-year --oven QR-8 > sheet.txt\n"
                 "ovenproof checklist half-year --oven QR-8 --oven QR-3\n"

@@ -22,15 +22,17 @@ static void print_heading(const checklist_session *session)
         (void)ovp_text_print(out, "%s %s", i > 0 ? "," : "", session->ovens[i].label);
     (void)ovp_text_print(out, "\n");
     command_say(out, session->list.text);
-    (void)ovp_text_print(out, "\nDate ______________  Done by ______________  Serial ______________  Hot hours "
-                              "________\n\nFirst\n");
+    (void)ovp_text_print(out,
+                         "\nDate ______________  Done by ______________  Serial ______________  Hot hours "
+                         "________\n\nFirst\n");
     checklist_print_cautions(session);
 }
 
 /* One line when the ovens share a limit, else a line each. */
 static void print_limits(const checklist_session *session, size_t step)
 {
-    char line[LUA_CHECKLIST_TEXT_SIZE + CHECKLIST_OVENS * (OVP_OVEN_STRING_SIZE + 32)], last[LUA_CHECKLIST_TEXT_SIZE] = "";
+    char line[LUA_CHECKLIST_TEXT_SIZE + CHECKLIST_OVENS * (OVP_OVEN_STRING_SIZE + 32)],
+        last[LUA_CHECKLIST_TEXT_SIZE] = "";
     size_t used = 0;
     for (size_t i = 0; i < session->oven_count; i++) {
         lua_checklist_limit limit;
@@ -144,17 +146,18 @@ static void print_oven_end(const checklist_session *session, size_t oven)
     ovp_sink out = session->call->out;
     const checklist_oven *one = &session->ovens[oven];
     (void)ovp_text_print(out, "%s: %s\n", one->label, lines[checklist_judge(session, oven)]);
-    (void)ovp_text_print(out, "  %zu passed, %zu failed, %zu skipped, %zu open, %zu not fitted\n",
-                         count_results(session, oven, CHECKLIST_PASS), count_results(session, oven, CHECKLIST_FAIL),
-                         count_results(session, oven, CHECKLIST_SKIPPED), count_results(session, oven, CHECKLIST_OPEN),
-                         count_results(session, oven, CHECKLIST_NOT_FITTED));
+    (void)ovp_text_print(
+        out, "  %zu passed, %zu failed, %zu skipped, %zu open, %zu not fitted\n",
+        count_results(session, oven, CHECKLIST_PASS), count_results(session, oven, CHECKLIST_FAIL),
+        count_results(session, oven, CHECKLIST_SKIPPED), count_results(session, oven, CHECKLIST_OPEN),
+        count_results(session, oven, CHECKLIST_NOT_FITTED));
     for (size_t i = 0; i < session->list.step_count; i++) {
         char text[LUA_CHECKLIST_TEXT_SIZE + 128];
         if (one->steps[i].result != CHECKLIST_FAIL)
             continue;
         (void)snprintf(text, sizeof text, "%s%s%s: %s", session->list.steps[i].id,
-                       isnan(one->steps[i].value) ? "" : " ", isnan(one->steps[i].value) ? "" : one->steps[i].answer,
-                       session->list.steps[i].if_not);
+                       isnan(one->steps[i].value) ? "" : " ",
+                       isnan(one->steps[i].value) ? "" : one->steps[i].answer, session->list.steps[i].if_not);
         command_say_beside(out, "  failed", 11, text);
     }
     char ids[1024] = "";

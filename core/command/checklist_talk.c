@@ -51,9 +51,10 @@ static void announce(walk *state)
 
 static void print_help(const walk *state)
 {
-    (void)ovp_text_print(state->session->call->out,
-                         "pass (p), fail (f), skip (s), what you measured with its unit, not-fitted (n) for a part "
-                         "that is not there,\nback (b), quit (q).\n");
+    (void)ovp_text_print(
+        state->session->call->out,
+        "pass (p), fail (f), skip (s), what you measured with its unit, not-fitted (n) for a part "
+        "that is not there,\nback (b), quit (q).\n");
 }
 
 static void print_prompt(const walk *state)
@@ -74,7 +75,8 @@ static void print_taken(const walk *state)
     ovp_sink out = session->call->out;
     if (result != CHECKLIST_FAIL) {
         (void)ovp_text_print(out, "        %s%s\n", words[result],
-                             result == CHECKLIST_SKIPPED && row->safety ? ": a safety test, so not a pass" : "");
+                             result == CHECKLIST_SKIPPED && row->safety ? ": a safety test, so not a pass"
+                                                                        : "");
         return;
     }
     command_say_beside(out, row->stop ? "        STOP" : "        FAIL", 14, row->if_not);

@@ -11,7 +11,8 @@ static const command_option options[] = {
     {"oven", "OVEN", false, "the oven's description: a file, or a name on the search path"},
     {"context", "C", false, "new-build, in-service (default), after-transport or after-rewire"},
     {"who", "WHO", false, "owner (default; never asked for a live measurement) or technician"},
-    {"have", "TOOL,...", false, "only these tools: multimeter, magnet, clamp-meter...; `none` for hands and eyes"},
+    {"have", "TOOL,...", false,
+     "only these tools: multimeter, magnet, clamp-meter...; `none` for hands and eyes"},
     {"trace", "RUN", false, "begin with what this heat-up trace showed"},
     {"answers", "FILE", false, "take these answers (JSON; - is standard input) and say what comes next"},
     {"list", NULL, false, "every measurement and every guide"},
@@ -50,7 +51,8 @@ static ovp_status check_tools(const char *tools, ovp_error *error)
         const char *comma = memchr(rest.bytes, ',', rest.count);
         ovp_span one = {rest.bytes, comma != NULL ? (size_t)(comma - rest.bytes) : rest.count};
         if (!some_measurement_needs(one)) {
-            (void)ovp_error_set(error, OVP_ERROR_USAGE, "no measurement needs a tool \"%.*s\"", (int)one.count, one.bytes);
+            (void)ovp_error_set(error, OVP_ERROR_USAGE, "no measurement needs a tool \"%.*s\"",
+                                (int)one.count, one.bytes);
             ovp_error_hint(error, "the tools are named by `ovenproof guide --list`");
             return OVP_ERROR_USAGE;
         }
@@ -170,7 +172,8 @@ static void count_asked(guide_session *session)
         bool replaced = false;
         for (size_t j = i + 1; j < session->answer_count; j++)
             replaced = replaced || strcmp(session->answers[i].id, session->answers[j].id) == 0;
-        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(session->answers[i].id);
+        const ovp_diagnosis_measurement *measurement =
+            ovp_diagnosis_measurement_named(session->answers[i].id);
         if (replaced || measurement == NULL)
             continue;
         session->asked_count++;
@@ -197,7 +200,8 @@ static const char *or_else(const char *own, const char *table)
 
 static void settle_conclusion(guide_session *session)
 {
-    const ovp_diagnosis_fault *fault = session->result.cause_count > 0 ? session->result.causes[0].fault : NULL;
+    const ovp_diagnosis_fault *fault =
+        session->result.cause_count > 0 ? session->result.causes[0].fault : NULL;
     if (session->step.fault[0] != '\0')
         fault = ovp_diagnosis_fault_named(session->step.fault);
     const char *proof = fault != NULL ? ovp_diagnosis_proof(fault->id) : NULL;
@@ -298,11 +302,14 @@ const command_definition command_guide = {
     .name = "guide",
     .synopsis = "[NAME | COMPLAINT] [--oven OVEN] [--who owner|technician] [--trace RUN] [--answers FILE]",
     .summary = "finds the fault of an oven by the fewest and safest questions",
-    .details = "One question at a time, each with the reason and what should be read on this oven. `?` is always an\n"
-               "answer; `back` takes one back, `why` says more, `quit` says what was found so far. A guide is chosen\n"
-               "by its name, by a few words of complaint, or left out: then every fault is open.\n"
-               "With --answers the same guide is a function of its inputs: it prints the next question or the\n"
-               "conclusion. Exit status: 0 while asking or concluded good, 1 otherwise.",
+    .details =
+        "One question at a time, each with the reason and what should be read on this oven. `?` is always "
+        "an\n"
+        "answer; `back` takes one back, `why` says more, `quit` says what was found so far. A guide is "
+        "chosen\n"
+        "by its name, by a few words of complaint, or left out: then every fault is open.\n"
+        "With --answers the same guide is a function of its inputs: it prints the next question or the\n"
+        "conclusion. Exit status: 0 while asking or concluded good, 1 otherwise.",
     .options = options,
     .examples = "ovenproof guide reads-backwards\n"
                 "ovenproof guide it trips the breaker --who technician\n"

@@ -40,7 +40,8 @@ ovp_status guide_evaluate(guide_session *session, ovp_error *error);
 /** 0 while asking or concluded good, 1 otherwise. */
 int guide_exit_status(const guide_session *session);
 
-/** Append an answer; a later one replaces an earlier one in what it means. Errors: OVP_ERROR_DATA, too many. */
+/** Append an answer; a later one replaces an earlier one in what it means. Errors: OVP_ERROR_DATA, too many.
+ */
 ovp_status guide_add_answer(guide_session *session, const char *id, const char *answer, ovp_error *error);
 
 /** Read answers as JSON (an object in file order, or an array of {"id","answer"}); "-" is standard input. */

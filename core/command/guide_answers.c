@@ -47,7 +47,8 @@ static ovp_status add_object(guide_session *session, json_t *object, ovp_error *
 {
     const char *id = NULL;
     json_t *value = NULL;
-    json_object_foreach (object, id, value) {
+    json_object_foreach(object, id, value)
+    {
         ovp_status status = add_value(session, id, value, error);
         if (status != OVP_OK)
             return status;
@@ -62,7 +63,8 @@ static ovp_status add_array(guide_session *session, const json_t *array, ovp_err
         const char *id = json_string_value(json_object_get(entry, "id"));
         const json_t *answer = json_object_get(entry, "answer");
         if (id == NULL || answer == NULL)
-            return ovp_error_set(error, OVP_ERROR_DATA, "entry %zu is not {\"id\": ..., \"answer\": ...}", i + 1);
+            return ovp_error_set(error, OVP_ERROR_DATA, "entry %zu is not {\"id\": ..., \"answer\": ...}",
+                                 i + 1);
         ovp_status status = add_value(session, id, answer, error);
         if (status != OVP_OK)
             return status;

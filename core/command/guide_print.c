@@ -46,9 +46,9 @@ const char *guide_expect(const guide_session *session, char *buffer, size_t size
 
 /* ---- the opening -------------------------------------------------------------------------------------- */
 
-static const char make_safe[] =
-    "Unplug it before you open anything: the control switch does not make it dead. One side of the relay and the "
-    "fan stay live until the plug is out and in your pocket.";
+static const char make_safe[] = "Unplug it before you open anything: the control switch does not make it "
+                                "dead. One side of the relay and the "
+                                "fan stay live until the plug is out and in your pocket.";
 
 /* Parts that are not fitted and that nothing else replaces: a standing warning of the model. */
 static void warn_of_missing(const guide_session *session)
@@ -59,11 +59,13 @@ static void warn_of_missing(const guide_session *session)
     bool stops = ovp_oven_has(oven, OVP_OVEN_LIMITER) == OVP_OVEN_NOT_FITTED &&
                  ovp_oven_has(oven, OVP_OVEN_CONTACTOR) == OVP_OVEN_NOT_FITTED;
     if (stops)
-        command_say(session->call->out,
-                    "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing "
-                    "but the plug stops it.");
+        command_say(
+            session->call->out,
+            "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing "
+            "but the plug stops it.");
     if (ovp_oven_has(oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED)
-        command_say(session->call->out, "It has no door switch: the coils stay live with the door open. Look, never reach in.");
+        command_say(session->call->out,
+                    "It has no door switch: the coils stay live with the door open. Look, never reach in.");
 }
 
 void guide_print_opening(const guide_session *session)
@@ -96,7 +98,8 @@ static const char *step_between(const guide_session *session, const ovp_diagnosi
     if (unplugged)
         return "";
     if (is_power(now, "live"))
-        return "Power on with the cover off: only for somebody qualified, one hand, rated leads, somebody near by.";
+        return "Power on with the cover off: only for somebody qualified, one hand, rated leads, somebody "
+               "near by.";
     if (guide_is_energised(now))
         return "Cover off with the controls on: only for somebody qualified; the heat stays switched off.";
     if (is_power(now, "controls") && !is_power(before, "controls")) {
@@ -114,7 +117,8 @@ static void print_choices(const guide_session *session)
     for (size_t i = 0; i < question->outcome_count; i++) {
         char label[24];
         (void)snprintf(label, sizeof label, "%5zu  ", i + 1);
-        command_say_beside(session->call->out, label, 7, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
+        command_say_beside(session->call->out, label, 7,
+                           ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
     }
 }
 
@@ -126,7 +130,8 @@ void guide_print_question(const guide_session *session, const ovp_diagnosis_meas
     double minutes = question->minutes + question->wait_minutes;
     bool bare_hands = strcmp(question->tools, "none") == 0;
     (void)snprintf(effort, sizeof effort, "%zu. About %.0f min%s%s.", session->asked_count + 1,
-                   minutes < 1 ? 1 : minutes, bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
+                   minutes < 1 ? 1 : minutes,
+                   bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
     (void)ovp_text_print(session->call->out, "\n%s\n", effort);
     say_labelled(session, "Safety", step_between(session, before, question));
     bool warns = question->hazard_level > 0 && strcmp(question->caution, "none") != 0;
@@ -152,7 +157,8 @@ void guide_print_why(const guide_session *session)
         (void)ovp_text_print(out, "\n");
     }
     (void)ovp_text_print(out, "%5.1f %%  something that is not on the list\n", 100 * result->unlisted);
-    (void)ovp_text_print(out, "The chances are judgement of the trade weighed by your answers, not counts.\n");
+    (void)ovp_text_print(out,
+                         "The chances are judgement of the trade weighed by your answers, not counts.\n");
 }
 
 /* ---- the conclusion ----------------------------------------------------------------------------------- */
@@ -198,7 +204,8 @@ static void print_not_proved(const guide_session *session)
     char text[2048] = "";
     size_t used = 0;
     for (size_t i = 0; i < session->not_proved_count && used < sizeof text; i++) {
-        int wrote = snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->not_proved[i]);
+        int wrote =
+            snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->not_proved[i]);
         used += wrote > 0 ? (size_t)wrote : 0;
     }
     if (used == 0)
@@ -242,6 +249,8 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
     if (command_given(session->call, "why"))
         guide_print_why(session);
     if (!so_far)
-        (void)ovp_text_print(session->call->out, "%zu answers, about %.0f minutes. Local codes and a licensed person come first.\n",
-                             session->asked_count, session->minutes);
+        (void)ovp_text_print(
+            session->call->out,
+            "%zu answers, about %.0f minutes. Local codes and a licensed person come first.\n",
+            session->asked_count, session->minutes);
 }

@@ -27,8 +27,9 @@ typedef enum talk_word {
 
 static talk_word word_of(const char *line)
 {
-    static const char *const unknown[] = {"?",          "unknown",    "don't know", "dont know",   "not sure", "can't tell",
-                                          "cant tell",  "can't",      "cannot",     "i don't know", "no idea", NULL};
+    static const char *const unknown[] = {"?",        "unknown",      "don't know", "dont know",
+                                          "not sure", "can't tell",   "cant tell",  "can't",
+                                          "cannot",   "i don't know", "no idea",    NULL};
     static const char *const back[] = {"back", "b", NULL};
     static const char *const why[] = {"why", "w", NULL};
     static const char *const help[] = {"help", "h", NULL};
@@ -142,10 +143,11 @@ static bool ask_told(talk *state)
 
 static void print_help(const talk *state)
 {
-    (void)ovp_text_print(state->session->call->out,
-                         "A number, the first words of a choice, or what the meter reads with its unit; `?` when you "
-                         "cannot tell;\n`back` takes the last answer back, `why` says more, `quit` says what was "
-                         "found so far.\nOut of turn: ID=ANSWER, for example ohms-ground=0.2ohm.\n");
+    (void)ovp_text_print(
+        state->session->call->out,
+        "A number, the first words of a choice, or what the meter reads with its unit; `?` when you "
+        "cannot tell;\n`back` takes the last answer back, `why` says more, `quit` says what was "
+        "found so far.\nOut of turn: ID=ANSWER, for example ohms-ground=0.2ohm.\n");
 }
 
 static void echo_answer(const talk *state, const ovp_diagnosis_measurement *question, const char *answer)
@@ -165,7 +167,8 @@ static void take_back(talk *state)
         return;
     }
     session->answer_count--;
-    (void)ovp_text_print(session->call->out, "  taken back: %s\n", session->answers[session->answer_count].id);
+    (void)ovp_text_print(session->call->out, "  taken back: %s\n",
+                         session->answers[session->answer_count].id);
     state->before = NULL;
 }
 
@@ -203,7 +206,8 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
         answer = answer_from(state, question, line, &error);
         if (answer == NULL) {
             (void)ovp_text_print(session->call->out, "Not understood: %s\n",
-                                 error.what[0] != '\0' ? error.what : "a number, the first words of a choice, or `?`");
+                                 error.what[0] != '\0' ? error.what
+                                                       : "a number, the first words of a choice, or `?`");
             continue;
         }
         echo_answer(state, question, answer);
@@ -225,7 +229,8 @@ static bool ask_again(talk *state, bool *leave)
         if (done)
             continue;
         state->rechecked[state->rechecked_count++] = question->id;
-        (void)ovp_text_print(session->call->out, "\nOne answer does not fit with the rest. Please look again:\n");
+        (void)ovp_text_print(session->call->out,
+                             "\nOne answer does not fit with the rest. Please look again:\n");
         session->step.question = question;
         session->step.why[0] = session->step.expect[0] = '\0';
         guide_print_question(session, state->before);

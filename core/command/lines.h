@@ -1,4 +1,5 @@
-/* command/lines.h: a dialogue in lines. The terminal keeps its mode, so nothing has to be put right on leaving. */
+/* command/lines.h: a dialogue in lines. The terminal keeps its mode, so nothing has to be put right on
+ * leaving. */
 #ifndef OVENPROOF_COMMAND_LINES_H
 #define OVENPROOF_COMMAND_LINES_H
 
@@ -12,7 +13,8 @@ enum {
 /** Let Ctrl-C end a dialogue as the end of the input does, instead of the program. */
 void command_lines_begin(void);
 
-/** The next line without blanks at its ends; false at the end of the input and on Ctrl-C. Flushes the output. */
+/** The next line without blanks at its ends; false at the end of the input and on Ctrl-C. Flushes the output.
+ */
 bool command_lines_read(char line[COMMAND_LINE_BYTES]);
 
 /** True when the line is one of the words (NULL ends them), letter case aside. */

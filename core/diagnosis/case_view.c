@@ -25,7 +25,8 @@ ovp_oven_fitted ovp_diagnosis_fitted(const ovp_diagnosis_case *state, const char
 
 bool ovp_diagnosis_in_role(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement)
 {
-    bool technicians = strcmp(measurement->who, "technician") == 0 || strcmp(measurement->energised, "live") == 0;
+    bool technicians =
+        strcmp(measurement->who, "technician") == 0 || strcmp(measurement->energised, "live") == 0;
     return state->settings.technician || !technicians;
 }
 
@@ -38,26 +39,4 @@ bool ovp_diagnosis_allows(const ovp_diagnosis_case *state, const ovp_diagnosis_m
 bool ovp_diagnosis_needs_heat(const ovp_diagnosis_measurement *measurement)
 {
     return diagnosis_has_word(measurement->states, ';', "heated", strlen("heated"));
-}
-
-/* How surely the sensor tells something else than the chamber's temperature. */
-static double sensor_doubt(ovp_diagnosis_case *state)
-{
-    static const char *const faults[] = {"sensor-reversed", "sensor-shorted", "sensor-withdrawn"};
-    ovp_diagnosis_result result;
-    double doubt = 0;
-    ovp_diagnosis_infer(state, &result);
-    for (size_t i = 0; i < result.cause_count; i++)
-        for (size_t j = 0; j < sizeof faults / sizeof faults[0]; j++)
-            if (strcmp(result.causes[i].fault->id, faults[j]) == 0)
-                doubt += result.causes[i].present;
-    return doubt;
-}
-
-const ovp_diagnosis_measurement *ovp_diagnosis_cold_first(ovp_diagnosis_case *state)
-{
-    if (sensor_doubt(state) <= diagnosis_figure(DIAGNOSIS_sensor_doubt_raised))
-        return NULL;
-    const ovp_diagnosis_measurement *next = ovp_diagnosis_next(state);
-    return next == NULL || ovp_diagnosis_needs_heat(next) ? NULL : next;
 }

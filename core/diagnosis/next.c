@@ -327,3 +327,24 @@ const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state)
     }
     return measurement;
 }
+
+const ovp_diagnosis_measurement *ovp_diagnosis_before(ovp_diagnosis_case *state,
+                                                      const ovp_diagnosis_measurement *wanted)
+{
+    ovp_oven_part unknown = OVP_OVEN_PARTS;
+    if (diagnosis_parts(state, wanted->needs_part, &unknown) == OVP_OVEN_UNKNOWN && unknown < OVP_OVEN_PARTS)
+        return diagnosis_fitted_question(unknown);
+    if (!ovp_diagnosis_needs_heat(wanted))
+        return NULL;
+    diagnosis_gather(state, true);
+    diagnosis_infer(&state->prior, state->evidence, state->evidence_count, 2, &state->work,
+                    &state->posterior);
+    table t;
+    fill_weights(state, &t);
+    if (!sensor_in_doubt(state, &t))
+        return NULL;
+    look_at_all(state, &t);
+    (void)value_all(&t);
+    const candidate *cold = best_of(state, &t, cold_test, 0);
+    return cold == NULL ? NULL : ovp_diagnosis_measurement_at(cold->question);
+}

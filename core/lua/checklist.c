@@ -16,30 +16,30 @@ typedef struct text_field {
 
 #define STEP_FIELD(key)                                                                                      \
     {                                                                                                        \
-        #key, offsetof(lua_checklist_step, key), sizeof((lua_checklist_step *)0)->key                        \
+#key, offsetof(lua_checklist_step, key), sizeof((lua_checklist_step *)0)->key                        \
     }
 #define LIST_FIELD(key)                                                                                      \
     {                                                                                                        \
-        #key, offsetof(lua_checklist, key), sizeof((lua_checklist *)0)->key                                  \
+#key, offsetof(lua_checklist, key), sizeof((lua_checklist *)0)->key                                  \
     }
 
-static const text_field step_fields[] = {STEP_FIELD(id),         STEP_FIELD(station), STEP_FIELD(tool),
-                                         STEP_FIELD(needs_part), STEP_FIELD(text),    STEP_FIELD(caution),
-                                         STEP_FIELD(if_not),     STEP_FIELD(record),  STEP_FIELD(source),
-                                         {NULL, 0, 0}};
-static const text_field list_fields[] = {LIST_FIELD(name), LIST_FIELD(title), LIST_FIELD(text), LIST_FIELD(due),
-                                         {NULL, 0, 0}};
+static const text_field step_fields[] = {
+    STEP_FIELD(id),      STEP_FIELD(station), STEP_FIELD(tool),   STEP_FIELD(needs_part), STEP_FIELD(text),
+    STEP_FIELD(caution), STEP_FIELD(if_not),  STEP_FIELD(record), STEP_FIELD(source),     {NULL, 0, 0}};
+static const text_field list_fields[] = {
+    LIST_FIELD(name), LIST_FIELD(title), LIST_FIELD(text), LIST_FIELD(due), {NULL, 0, 0}};
 
 /* Copies `text` into the field of that name; false when there is no such field. */
-static bool set_text(const text_field *fields, void *base, const char *key, const char *text, ovp_status *status,
-                     ovp_error *error)
+static bool set_text(const text_field *fields, void *base, const char *key, const char *text,
+                     ovp_status *status, ovp_error *error)
 {
     for (; fields->key != NULL; fields++) {
         if (strcmp(fields->key, key) != 0)
             continue;
         *status = OVP_OK;
         if (!ovp_copy_string((char *)base + fields->offset, fields->size, ovp_span_of(text)))
-            *status = ovp_error_set(error, OVP_ERROR_DATA, "`%s` is longer than %zu bytes", key, fields->size - 1);
+            *status =
+                ovp_error_set(error, OVP_ERROR_DATA, "`%s` is longer than %zu bytes", key, fields->size - 1);
         return true;
     }
     return false;
@@ -59,20 +59,23 @@ static size_t index_of(const char *path, const char *array, const char **rest)
     return index;
 }
 
-static const ovp_text_kind figure_kinds[] = {OVP_TEXT_RESISTANCE, OVP_TEXT_EMF,     OVP_TEXT_CURRENT,
-                                             OVP_TEXT_VOLTAGE,    OVP_TEXT_DURATION, OVP_TEXT_TEMPERATURE_DIFFERENCE};
+static const ovp_text_kind figure_kinds[] = {OVP_TEXT_RESISTANCE, OVP_TEXT_EMF,
+                                             OVP_TEXT_CURRENT,    OVP_TEXT_VOLTAGE,
+                                             OVP_TEXT_DURATION,   OVP_TEXT_TEMPERATURE_DIFFERENCE};
 
 /* A limit with its unit; the unit says what kind of value the step wants. */
 static ovp_status set_figure(lua_checklist_step *step, double *figure, const char *text, ovp_error *error)
 {
     for (size_t i = 0; i < sizeof figure_kinds / sizeof figure_kinds[0]; i++) {
-        if (ovp_text_quantity(ovp_span_of(text), figure_kinds[i], OVP_TEXT_DEGREES_NONE, figure, NULL) != OVP_OK)
+        if (ovp_text_quantity(ovp_span_of(text), figure_kinds[i], OVP_TEXT_DEGREES_NONE, figure, NULL) !=
+            OVP_OK)
             continue;
         step->kind = figure_kinds[i];
         step->of = LUA_CHECKLIST_OF_FIGURE;
         return OVP_OK;
     }
-    return ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" is no limit: a figure with its unit is wanted (\"0.3ohm\")", text);
+    return ovp_error_set(error, OVP_ERROR_DATA,
+                         "\"%s\" is no limit: a figure with its unit is wanted (\"0.3ohm\")", text);
 }
 
 static ovp_status set_limit(lua_checklist_step *step, const char *key, ovp_oven_leaf kind, const char *text,
@@ -90,7 +93,8 @@ static ovp_status set_limit(lua_checklist_step *step, const char *key, ovp_oven_
         return OVP_OK;
     }
     if (!low && strcmp(key, "high") != 0)
-        return ovp_error_set(error, OVP_ERROR_DATA, "a limit has `low`, `high` and `of` (element-cold-ohms, heat-up)");
+        return ovp_error_set(error, OVP_ERROR_DATA,
+                             "a limit has `low`, `high` and `of` (element-cold-ohms, heat-up)");
     if (kind == OVP_OVEN_LEAF_NUMBER) {
         double share = NAN;
         if (!ovp_text_number(ovp_span_of(text), &share))
@@ -122,7 +126,8 @@ static ovp_status set_step(lua_checklist_step *step, const char *key, ovp_oven_l
     return ovp_error_set(error, OVP_ERROR_DATA, "a step has no field `%s`", key);
 }
 
-static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text, ovp_error *error)
+static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
+                            ovp_error *error)
 {
     lua_checklist *list = context;
     const char *rest = "";
@@ -153,11 +158,14 @@ static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind,
 static ovp_status check_list(const lua_checklist *list, ovp_error *error)
 {
     if (list->name[0] == '\0' || list->title[0] == '\0' || list->step_count == 0 || list->caution_count == 0)
-        return ovp_error_set(error, OVP_ERROR_DATA, "a checklist needs `name`, `title`, `cautions` and `steps`");
+        return ovp_error_set(error, OVP_ERROR_DATA,
+                             "a checklist needs `name`, `title`, `cautions` and `steps`");
     for (size_t i = 0; i < list->step_count; i++) {
         const lua_checklist_step *step = &list->steps[i];
-        if (step->id[0] == '\0' || step->text[0] == '\0' || step->if_not[0] == '\0' || step->station[0] == '\0')
-            return ovp_error_set(error, OVP_ERROR_DATA, "step %zu needs `id`, `station`, `text` and `if_not`", i + 1);
+        if (step->id[0] == '\0' || step->text[0] == '\0' || step->if_not[0] == '\0' ||
+            step->station[0] == '\0')
+            return ovp_error_set(error, OVP_ERROR_DATA, "step %zu needs `id`, `station`, `text` and `if_not`",
+                                 i + 1);
         for (size_t j = 0; j < i; j++)
             if (strcmp(step->id, list->steps[j].id) == 0)
                 return ovp_error_set(error, OVP_ERROR_DATA, "two steps have the id \"%s\"", step->id);
@@ -184,7 +192,8 @@ static void format_figure(ovp_text_kind kind, double value, ovp_text_degrees sho
 {
     switch (kind) {
     case OVP_TEXT_RESISTANCE:
-        (void)snprintf(buffer, size, value >= 1000 ? "%.0f kohm" : "%.3g ohm", value >= 1000 ? value / 1000 : value);
+        (void)snprintf(buffer, size, value >= 1000 ? "%.0f kohm" : "%.3g ohm",
+                       value >= 1000 ? value / 1000 : value);
         return;
     case OVP_TEXT_EMF:
         (void)snprintf(buffer, size, "%.4g mV", value);
@@ -221,8 +230,7 @@ static void limit_of_element(const lua_checklist_step *step, const ovp_oven *ove
     ovp_electrical_load load;
     limit->known = oven != NULL && ovp_electrical_load_of(oven, NAN, &load, NULL) == OVP_OK;
     if (!limit->known) {
-        (void)snprintf(limit->text, sizeof limit->text,
-                       "%.0f to %.0f %% of the cold ohms on its record",
+        (void)snprintf(limit->text, sizeof limit->text, "%.0f to %.0f %% of the cold ohms on its record",
                        100 * step->low, 100 * step->high);
         return;
     }
@@ -239,7 +247,8 @@ static void limit_of_heat_up(const ovp_oven *oven, ovp_text_degrees shown, lua_c
     }
     char mark[80], minutes[80];
     limit->high = oven->heat_up[oven->heat_up_count - 1].within_s;
-    (void)ovp_text_format_temperature(oven->heat_up[oven->heat_up_count - 1].to_C, shown, 0, mark, sizeof mark);
+    (void)ovp_text_format_temperature(oven->heat_up[oven->heat_up_count - 1].to_C, shown, 0, mark,
+                                      sizeof mark);
     format_figure(OVP_TEXT_DURATION, limit->high, shown, minutes, sizeof minutes);
     (void)snprintf(limit->text, sizeof limit->text, "%s within %s", mark, minutes);
 }

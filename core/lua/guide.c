@@ -35,12 +35,14 @@ static void count_steps(lua_State *L, lua_Debug *activation)
 
 /* What a guide may use of the language: no file, no clock, no chance, no code from text, and nothing whose
    time or memory can run away inside one call. */
-static const char *const base_names[] = {"assert", "error",  "ipairs",   "next",     "pairs",
+static const char *const base_names[] = {"assert", "error",    "ipairs",   "next", "pairs",
                                          "select", "tonumber", "tostring", "type", NULL};
-static const char *const string_names[] = {"byte", "char", "format", "len", "lower", "reverse", "sub", "upper", NULL};
+static const char *const string_names[] = {"byte",    "char", "format", "len", "lower",
+                                           "reverse", "sub",  "upper",  NULL};
 static const char *const table_names[] = {"concat", "insert", "remove", "sort", "unpack", NULL};
-static const char *const math_names[] = {"abs", "ceil", "exp", "floor", "fmod", "huge", "log", "max", "maxinteger",
-                                         "min", "mininteger", "modf", "pi", "sqrt", "tointeger", "type", NULL};
+static const char *const math_names[] = {"abs", "ceil", "exp",        "floor", "fmod",       "huge",
+                                         "log", "max",  "maxinteger", "min",   "mininteger", "modf",
+                                         "pi",  "sqrt", "tointeger",  "type",  NULL};
 
 static bool listed(const char *const names[], const char *name)
 {
@@ -146,7 +148,8 @@ static void take_text(lua_State *L, int table, const char *key, bool needed, cha
     lua_pop(L, 1);
 }
 
-/* The table on top: { ["warm-tip"] = "rises" }. In the order of the ids, so that nothing depends on chance. */
+/* The table on top: { ["warm-tip"] = "rises" }. In the order of the ids, so that nothing depends on chance.
+ */
 static size_t take_evidence(lua_State *L, lua_guide_answer evidence[])
 {
     size_t count = 0;
@@ -194,7 +197,8 @@ static void take_told(lua_State *L, lua_guide_about *about)
             size_t at = about->told_count++;
             if (lua_geti(L, -1, 1) != LUA_TSTRING)
                 luaL_error(L, "entry %d of `told` must begin with its text", (int)i);
-            (void)ovp_copy_string(about->told[at].text, LUA_GUIDE_TEXT_SIZE, ovp_span_of(lua_tostring(L, -1)));
+            (void)ovp_copy_string(about->told[at].text, LUA_GUIDE_TEXT_SIZE,
+                                  ovp_span_of(lua_tostring(L, -1)));
             lua_pop(L, 1);
             about->told[at].evidence_count = take_evidence(L, about->told[at].evidence);
             lua_pop(L, 1);
@@ -270,7 +274,8 @@ static ovp_status take_answers(guide_host *host, const lua_guide_about *about, o
         }
     }
     for (size_t i = 0; i < call->answer_count; i++) {
-        ovp_status status = ovp_diagnosis_answer(call->state, call->answers[i].id, call->answers[i].answer, error);
+        ovp_status status =
+            ovp_diagnosis_answer(call->state, call->answers[i].id, call->answers[i].answer, error);
         if (status != OVP_OK) {
             host->step->bad_answer = i + 1;
             return status;

@@ -34,14 +34,12 @@ static size_t questions_asked(const guide_host *host)
 
 /* ---- the rules ---------------------------------------------------------------------------------------- */
 
-/* A test with heat on waits while the inference wants a cold one first: whatever a guide asks for, the core
-   keeps the order. */
-static const ovp_diagnosis_measurement *order_kept(const guide_host *host, const ovp_diagnosis_measurement *wanted)
+/* Whatever a guide asks for, what must come before it is asked first. */
+static const ovp_diagnosis_measurement *order_kept(const guide_host *host,
+                                                   const ovp_diagnosis_measurement *wanted)
 {
-    if (!ovp_diagnosis_needs_heat(wanted))
-        return wanted;
-    const ovp_diagnosis_measurement *cold = ovp_diagnosis_cold_first(host->call->state);
-    return cold == NULL ? wanted : cold;
+    const ovp_diagnosis_measurement *before = ovp_diagnosis_before(host->call->state, wanted);
+    return before == NULL ? wanted : before;
 }
 
 /* The first undone safety test that this person can do, when all else looks good; NULL else. */
@@ -112,7 +110,8 @@ static void check_can_wait(lua_State *L, const char *name)
                    name);
 }
 
-/* ask(id [, {why=, expect=}]) -> outcome word; "unknown", too, for what this person or oven cannot be asked. */
+/* ask(id [, {why=, expect=}]) -> outcome word; "unknown", too, for what this person or oven cannot be asked.
+ */
 static int guide_ask(lua_State *L)
 {
     guide_host *host = host_of(L);
@@ -151,7 +150,8 @@ static int guide_expect(lua_State *L)
     lua_pushnil(L);
     while (lua_next(L, 1) != 0) {
         if (lua_type(L, -2) != LUA_TSTRING || lua_type(L, -1) != LUA_TSTRING)
-            return luaL_error(L, "expect wants measurements and texts: expect{ [\"warm-tip\"] = \"it rises\" }");
+            return luaL_error(L,
+                              "expect wants measurements and texts: expect{ [\"warm-tip\"] = \"it rises\" }");
         (void)check_measurement(L, -2);
         lua_pushvalue(L, -2);
         lua_insert(L, -2);
@@ -185,10 +185,13 @@ static void set_string(lua_State *L, const char *key, const char *value)
 
 static const char *verdict_word(ovp_diagnosis_verdict verdict)
 {
-    return verdict == OVP_DIAGNOSIS_HEALTHY ? "healthy" : verdict == OVP_DIAGNOSIS_FAULT ? "fault" : "uncertain";
+    return verdict == OVP_DIAGNOSIS_HEALTHY ? "healthy"
+           : verdict == OVP_DIAGNOSIS_FAULT ? "fault"
+                                            : "uncertain";
 }
 
-/* infer() -> { verdict=, healthy=, unlisted=, causes = { {fault=, probability=, present=, danger=}, ... } } */
+/* infer() -> { verdict=, healthy=, unlisted=, causes = { {fault=, probability=, present=, danger=}, ... } }
+ */
 static int guide_infer(lua_State *L)
 {
     ovp_diagnosis_result result;
@@ -268,9 +271,14 @@ void guide_finish(guide_host *host)
 }
 
 static const luaL_Reg functions[] = {
-    {"ask", guide_ask},     {"expect", guide_expect},       {"next_question", guide_next_question},
-    {"infer", guide_infer}, {"answer_of", guide_answer_of}, {"doubt", guide_doubt},
-    {"conclude", guide_conclude}, {NULL, NULL},
+    {"ask", guide_ask},
+    {"expect", guide_expect},
+    {"next_question", guide_next_question},
+    {"infer", guide_infer},
+    {"answer_of", guide_answer_of},
+    {"doubt", guide_doubt},
+    {"conclude", guide_conclude},
+    {NULL, NULL},
 };
 
 void guide_open_functions(lua_State *L, guide_host *host)

@@ -220,10 +220,11 @@ bool ovp_diagnosis_allows(const ovp_diagnosis_case *state, const ovp_diagnosis_m
 /** True when the measurement is taken with heat on. */
 bool ovp_diagnosis_needs_heat(const ovp_diagnosis_measurement *measurement);
 /**
- * While the sensor is in doubt: the cold test to ask before anything with heat on. NULL when the sensor is
- * not in doubt or no cold test is left.
+ * What must be asked before `wanted`, whoever wants it: whether its part is fitted; while the sensor is in
+ * doubt a cold test before anything with heat on. NULL when it may be asked now.
  */
-const ovp_diagnosis_measurement *ovp_diagnosis_cold_first(ovp_diagnosis_case *state);
+const ovp_diagnosis_measurement *ovp_diagnosis_before(ovp_diagnosis_case *state,
+                                                      const ovp_diagnosis_measurement *wanted);
 
 /* ---- before anybody says "good" ----------------------------------------------------------------- */
 
