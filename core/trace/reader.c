@@ -84,6 +84,7 @@ ovp_trace_reader *ovp_trace_reader_init(void *memory, const ovp_trace_options *o
         ovp_trace_options_init(&reader->options);
     reader->sample = sample;
     reader->context = context;
+    reader->input.start_s = NAN;
     reader->input.interval_s = NAN;
     reader->input.temperature_min_C = NAN;
     reader->input.temperature_max_C = NAN;

@@ -189,11 +189,22 @@ static void note_step(ovp_trace_reader *reader, const ovp_text_row *row, double 
     trace_steps_add(&reader->steps, step);
 }
 
+static void begin_clock(ovp_trace_reader *reader, double time)
+{
+    if (reader->plan.time_kind != CELL_NUMBER)
+        return;
+    reader->input.start_s = time;
+    if (time < 0.0)
+        trace_warn(&reader->input, "\"%s\" begins at %.6g s: times are counted from there",
+                   reader->input.columns[OVP_TRACE_TIME], time);
+}
+
 static void note_time(ovp_trace_reader *reader, const ovp_text_row *row, double time)
 {
     if (!reader->begun) {
         reader->begun = true;
         reader->time0 = time;
+        begin_clock(reader, time);
     } else {
         note_step(reader, row, time);
     }

@@ -186,7 +186,8 @@ static ovp_status walk(ovp_span left, ovp_text_degrees bare, ovp_trace_sample_fu
 
 static void begin(ovp_trace_input *input)
 {
-    *input = (ovp_trace_input){.interval_s = NAN, .temperature_min_C = NAN, .temperature_max_C = NAN};
+    *input = (ovp_trace_input){
+        .start_s = NAN, .interval_s = NAN, .temperature_min_C = NAN, .temperature_max_C = NAN};
     input->has[OVP_TRACE_TIME] = true;
     input->has[OVP_TRACE_TEMPERATURE] = true;
 }
