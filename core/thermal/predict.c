@@ -59,8 +59,6 @@ void ovp_thermal_curve(const ovp_thermal_parameters *parameters, const double ti
                        double temperature_C[])
 {
     ovp_thermal_state state;
-    double before_s = 0;
-    double before_C = parameters->start_C;
     size_t next = 0;
 
     ovp_thermal_start(parameters, &state);
@@ -68,8 +66,8 @@ void ovp_thermal_curve(const ovp_thermal_parameters *parameters, const double ti
         temperature_C[next++] = parameters->start_C;
     }
     while (next < count) {
-        before_s = state.time_s;
-        before_C = state.sensor_C;
+        const double before_s = state.time_s;
+        const double before_C = state.sensor_C;
         ovp_thermal_step(parameters, mark_step_s, parameters->output_cap, &state);
         while (next < count && times_s[next] <= state.time_s) {
             const double share = (times_s[next] - before_s) / (state.time_s - before_s);

@@ -273,7 +273,7 @@ static void more_volts_heat_faster(void **state)
     const double to_C[] = {200, 600, 900};
     double before_s[3] = {1e9, 1e9, 1e9};
 
-    for (double volts = 90; volts <= 150; volts += 10) {
+    for (int volts = 90; volts <= 150; volts += 10) {
         const ovp_thermal_conditions conditions = {volts, NAN, NAN, 0};
         ovp_thermal_parameters parameters;
         double times_s[3];
