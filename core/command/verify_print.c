@@ -179,9 +179,10 @@ static void print_limit(const verify_job *job)
 
 static void print_counted(const verify_job *job)
 {
-    printf("Give or take (k = 2) counts %s%s and the last digit.\n",
-           any_repeated(job) ? "the spread" : "no spread (one reading a point)",
-           any_assumed(job) ? "" : ", the reference's certificate");
+    printf("Give or take (k = 2) counts %s%sthe last digit.\n", any_repeated(job) ? "the spread, " : "",
+           any_assumed(job) ? "" : "the reference's certificate and ");
+    if (!any_repeated(job))
+        printf("One reading a point shows no spread: three or more would.\n");
     printf("It does not count the rest: drift of either, leads, how alike their places are.\n");
     if (job->reference_overdue)
         printf("The certificate of \"%s\" ended on %s: its figure is not used.\n", job->reference_name,

@@ -107,18 +107,22 @@ tc_double tc_piece_emf(const tc_piece *piece, double temperature_C)
     return emf;
 }
 
+double tc_piece_emf_plain(const tc_piece *piece, double temperature_C)
+{
+    double emf_mV = piece->c[piece->order].high;
+    for (int i = piece->order - 1; i >= 0; i--)
+        emf_mV = emf_mV * temperature_C + piece->c[i].high;
+    return isnan(piece->a0_mV) ? emf_mV : emf_mV + exponential(piece, temperature_C);
+}
+
 double tc_piece_slope(const tc_piece *piece, double temperature_C)
 {
-    tc_double slope = {0.0, 0.0};
-    for (int i = piece->order; i >= 1; i--) {
-        tc_double c = exact_product(piece->c[i].high, i);
-        c.low += piece->c[i].low * i;
-        slope = multiply_add(slope, temperature_C, c);
-    }
-    double result = slope.high + slope.low;
+    double slope = 0.0;
+    for (int i = piece->order; i >= 1; i--)
+        slope = slope * temperature_C + i * piece->c[i].high;
     if (!isnan(piece->a0_mV))
-        result += 2.0 * piece->a1_per_C2 * (temperature_C - piece->a2_C) * exponential(piece, temperature_C);
-    return result;
+        slope += 2.0 * piece->a1_per_C2 * (temperature_C - piece->a2_C) * exponential(piece, temperature_C);
+    return slope;
 }
 
 void ovp_tc_range(ovp_tc_type type, double *low_C, double *high_C, double *low_mV, double *high_mV)

@@ -4,30 +4,47 @@
 
 #include <math.h>
 
+/* Plain double is good to about 2e-8 degC at worst (near -270): as near as the first steps need to come. */
+static double step_of(const tc_piece *piece, double emf_mV, double t, bool last_steps)
+{
+    double slope = tc_piece_slope(piece, t);
+    if (!last_steps)
+        return (tc_piece_emf_plain(piece, t) - emf_mV) / slope;
+    tc_double emf = tc_piece_emf(piece, t);
+    return ((emf.high - emf_mV) + emf.low) / slope;
+}
+
 /* Newton's step where it stays inside the bracket, else (and if it dawdles) the middle. */
 double tc_piece_solve(const tc_piece *piece, double emf_mV, double low_C, double high_C)
 {
     double low_mV = tc_piece_emf(piece, low_C).high, high_mV = tc_piece_emf(piece, high_C).high;
-    double direction = high_mV > low_mV ? 1.0 : -1.0;
-    if (direction * (emf_mV - low_mV) <= 0.0)
+    bool rising = high_mV > low_mV;
+    if (rising ? emf_mV <= low_mV : emf_mV >= low_mV)
         return low_C;
-    if (direction * (emf_mV - high_mV) >= 0.0)
+    if (rising ? emf_mV >= high_mV : emf_mV <= high_mV)
         return high_C;
     double t = low_C + (high_C - low_C) * ((emf_mV - low_mV) / (high_mV - low_mV));
+    double below_C = low_C, above_C = high_C;
+    bool last_steps = false;
     for (int i = 0; i < 200; i++) {
-        tc_double emf = tc_piece_emf(piece, t);
-        double residual = (emf.high - emf_mV) + emf.low;
-        if (residual == 0.0)
+        double step = step_of(piece, emf_mV, t, last_steps);
+        if (step == 0.0 && last_steps)
             return t;
-        if (direction * residual > 0.0)
-            high_C = t;
+        if (step > 0.0)
+            above_C = t;
         else
-            low_C = t;
-        double next = t - residual / tc_piece_slope(piece, t);
-        if (!(next > low_C && next < high_C) || i >= 30)
-            next = low_C + 0.5 * (high_C - low_C);
-        if (fabs(next - t) <= 1e-15 * fabs(next) + 1e-16 || next == low_C || next == high_C)
+            below_C = t;
+        double next = t - step;
+        if (!(next > below_C && next < above_C) || i >= 60)
+            next = below_C + 0.5 * (above_C - below_C);
+        if (last_steps &&
+            (fabs(next - t) <= 1e-15 * fabs(next) + 1e-16 || next == below_C || next == above_C))
             return next;
+        if (!last_steps && (fabs(next - t) <= 1e-4 || i >= 40)) {
+            last_steps = true; /* the bracket was drawn by coarser sums: draw it anew */
+            below_C = low_C;
+            above_C = high_C;
+        }
         t = next;
     }
     return t;

@@ -28,8 +28,9 @@ const tc_piece *tc_pieces_of(ovp_tc_type type, size_t *count);
 /* The piece that holds a temperature inside the type's range; the lower one at a join. */
 const tc_piece *tc_piece_at(ovp_tc_type type, double temperature_C);
 
-/* Emf and slope of a piece, continued beyond its ends if need be. */
+/* Emf (doubled precision, and plain) and slope of a piece, continued beyond its ends if need be. */
 tc_double tc_piece_emf(const tc_piece *piece, double temperature_C);
+double tc_piece_emf_plain(const tc_piece *piece, double temperature_C);
 double tc_piece_slope(const tc_piece *piece, double temperature_C);
 
 /*
