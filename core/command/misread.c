@@ -193,9 +193,11 @@ static void print_meter(const ovp_tc_loop *loop, const ovp_tc_reading *reading)
            reading->emf_mV, right_reading.emf_mV);
 }
 
-static void print_why(const ovp_tc_loop *loop)
+static void print_why(const ovp_tc_loop *loop, const ovp_tc_reading *reading)
 {
     const char *sensor = ovp_tc_type_name(loop->sensor);
+    if (isnan(reading->emf_mV) && !loop->open)
+        printf("Why: the tip is hotter than type %s is made for.\n", sensor);
     if (loop->open)
         printf("Why: a broken wire gives the input nothing to read.\n");
     if (!isnan(loop->shorted_at_C))
@@ -290,7 +292,7 @@ static void print_text(const command_call *call, const ovp_tc_loop *loop, const 
     print_danger(loop, reading);
     print_shows(call, loop, reading);
     print_meter(loop, reading);
-    print_why(loop);
+    print_why(loop, reading);
     print_tests(call, loop);
     print_colours(loop);
 }

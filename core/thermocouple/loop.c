@@ -120,23 +120,55 @@ static ovp_status show(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_err
     return OVP_OK;
 }
 
-ovp_status ovp_tc_loop_read(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_error *error)
+static ovp_status read_within(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_error *error)
 {
     ovp_tc_reading result = {OVP_TC_DISPLAY_OK, NAN, NAN, NAN};
-    if (loop->open) {
-        result.display = OVP_TC_DISPLAY_OPEN;
-        *reading = result;
-        return OVP_OK;
-    }
-    if (!isnan(loop->leak_ratio) && !(loop->leak_ratio > 0.0))
-        return ovp_error_set(error, OVP_ERROR_DATA,
-                             "a leak of %g times the loop's resistance is not above zero", loop->leak_ratio);
     ovp_status status = screws_emf(loop, &result.emf_mV, error);
     if (status == OVP_OK)
         status = show(loop, &result, error);
     if (status == OVP_OK)
         *reading = result;
     return status;
+}
+
+/*
+ * A tip hotter than its type's function has no known emf, but one beyond that of the end. Where the end
+ * already is at the top of the input (or, reversed, below its range), the display is known all the same.
+ */
+static bool read_beyond(const ovp_tc_loop *loop, ovp_tc_reading *reading)
+{
+    double low_C, high_C, low_mV, high_mV, input_high_C;
+    ovp_tc_range(loop->input, &low_C, &input_high_C, &low_mV, &high_mV);
+    ovp_tc_range(loop->sensor, &low_C, &high_C, &low_mV, &high_mV);
+    if (!(loop->tip_C > high_C) || !isfinite(loop->tip_C) || !isnan(loop->shorted_at_C))
+        return false;
+    ovp_tc_loop at_end = *loop;
+    ovp_tc_reading end;
+    at_end.tip_C = high_C;
+    if (read_within(&at_end, &end, NULL) != OVP_OK)
+        return false;
+    bool at_top = end.display == OVP_TC_DISPLAY_OVER_RANGE || end.reads_C >= input_high_C - 1e-6;
+    if (!loop->reversed && at_top)
+        *reading = (ovp_tc_reading){OVP_TC_DISPLAY_OVER_RANGE, NAN, NAN, NAN};
+    else if (loop->reversed && end.display == OVP_TC_DISPLAY_UNDER_RANGE)
+        *reading = (ovp_tc_reading){OVP_TC_DISPLAY_UNDER_RANGE, NAN, NAN, NAN};
+    else
+        return false;
+    return true;
+}
+
+ovp_status ovp_tc_loop_read(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_error *error)
+{
+    if (loop->open) {
+        *reading = (ovp_tc_reading){OVP_TC_DISPLAY_OPEN, NAN, NAN, NAN};
+        return OVP_OK;
+    }
+    if (!isnan(loop->leak_ratio) && !(loop->leak_ratio > 0.0))
+        return ovp_error_set(error, OVP_ERROR_DATA,
+                             "a leak of %g times the loop's resistance is not above zero", loop->leak_ratio);
+    if (read_beyond(loop, reading))
+        return OVP_OK;
+    return read_within(loop, reading, error);
 }
 
 int ovp_tc_loop_follows(const ovp_tc_loop *loop)

@@ -451,6 +451,32 @@ static void reversed_by_the_minute(void **state)
         }
 }
 
+/* Beyond the type: J above 1200, N above 1300, K above 1372, S above 1768 degC: over range, and under it
+ * reversed. */
+static void hotter_than_the_function(void **state)
+{
+    (void)state;
+    static const struct {
+        ovp_tc_type type;
+        double tip_F;
+    } rows[] = {{OVP_TC_J, 2193}, {OVP_TC_N, 2373}, {OVP_TC_K, 2503}, {OVP_TC_S, 3216}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        ovp_tc_loop loop = loop_of(rows[i].type, rows[i].tip_F, 100);
+        assert_true(shown(&loop) == OVER);
+        loop.input = OVP_TC_S; /* all base metal is off the scale of S long before */
+        assert_true(shown(&loop) == OVER);
+        loop.input = rows[i].type;
+        loop.reversed = true;
+        assert_true(shown(&loop) == UNDER);
+    }
+    ovp_tc_reading reading;
+    ovp_tc_loop loop = loop_of(OVP_TC_J, 2300, 100);
+    loop.input = OVP_TC_B; /* up to 76 mV would be on no scale of B */
+    assert_true(shown(&loop) == OVER);
+    loop.input = OVP_TC_E; /* 69.6 mV is on the scale of E, and nobody knows J beyond it */
+    assert_int_equal(ovp_tc_loop_read(&loop, &reading, NULL), OVP_ERROR_DATA);
+}
+
 /* Two K tips in parallel, equal ohms, 1500 and 1400 degF: the mean emf, 1449.8 degF (computed from ITS-90).
  */
 static void two_tips_in_parallel(void **state)
@@ -473,7 +499,11 @@ static void open_and_refused(void **state)
     assert_int_equal(ovp_tc_loop_read(&loop, &reading, &error), OVP_OK);
     assert_int_equal(reading.display, OVP_TC_DISPLAY_OPEN);
     assert_true(isnan(reading.reads_C) && isnan(reading.error_C) && isnan(reading.emf_mV));
-    loop = loop_of(OVP_TC_T, 1500, 75);
+    loop = loop_of(OVP_TC_K, -500, 75);
+    assert_int_equal(ovp_tc_loop_read(&loop, &reading, &error), OVP_ERROR_DATA);
+    loop = loop_of(OVP_TC_K, 1500, 75);
+    loop.extension = OVP_TC_T;
+    loop.head_C = 500.0;
     assert_int_equal(ovp_tc_loop_read(&loop, &reading, &error), OVP_ERROR_DATA);
     loop = loop_of(OVP_TC_K, 1500, -40);
     loop.input = OVP_TC_B;
@@ -519,6 +549,7 @@ int main(void)
         cmocka_unit_test(leaking),
         cmocka_unit_test(millivolts_at_the_screws),
         cmocka_unit_test(reversed_by_the_minute),
+        cmocka_unit_test(hotter_than_the_function),
         cmocka_unit_test(two_tips_in_parallel),
         cmocka_unit_test(open_and_refused),
         cmocka_unit_test(type_b_input_near_room),

@@ -120,7 +120,9 @@ void ovp_tc_loop_init(ovp_tc_loop *loop, ovp_tc_type sensor, double tip_C, doubl
 
 /**
  * D = inv_input( E_input(panel + compensation error) + V ): the one law behind `misread`, the simulator,
- * the trace checks and the guide. Errors: OVP_ERROR_DATA when a wire's temperature is outside its type.
+ * the trace checks and the guide. A tip hotter than
+ * its type's function reads over range (reversed: under) where that is certain, with emf_mV NAN.
+ * Errors: OVP_ERROR_DATA when a wire's temperature is otherwise outside its type.
  */
 ovp_status ovp_tc_loop_read(const ovp_tc_loop *loop, ovp_tc_reading *reading, ovp_error *error);
 
