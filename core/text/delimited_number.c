@@ -176,7 +176,9 @@ static bool rest(plain *out, ovp_span text, char decimal)
     }
     for (size_t i = 0; i < text.count; i++) {
         char letter = text.bytes[i];
-        bool allowed = is_digit(letter) || letter == 'e' || letter == 'E' || letter == '-' || letter == '+';
+        bool behind_e = i > 0 && (text.bytes[i - 1] == 'e' || text.bytes[i - 1] == 'E');
+        bool sign = letter == '-' || letter == '+';
+        bool allowed = is_digit(letter) || letter == 'e' || letter == 'E' || (sign && behind_e);
         if (!allowed || !put(out, letter))
             return false;
     }
