@@ -180,7 +180,9 @@ static void draw_events(ovp_thermal_run *run)
     const ovp_thermal_plan *plan = &run->plan;
     const ovp_thermal_disturbance *wrong = &plan->disturbance;
 
-    run->joint_share = 1 + wrong->flicker * (2 * thermal_uniform(plan->seed, STREAM_JOINT, run->cycle) - 1);
+    /* Mostly little, now and then three times the mean: a contact that spits. */
+    const double contact = thermal_uniform(plan->seed, STREAM_JOINT, run->cycle);
+    run->joint_share = 1 + wrong->flicker * (3 * contact * contact - 1);
     if (thermal_uniform(plan->seed, STREAM_SAG, run->cycle) < plan->controller.period_s / wrong->sag_mean_s) {
         run->sagging = !run->sagging;
     }
