@@ -16,6 +16,7 @@ extern const command_definition command_verify;
    NAME.c with `const command_definition command_NAME`, declared and listed here. */
 /* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
+    &command_setup,
     &command_verify,
     &command_misread,
     &command_emf,
@@ -23,7 +24,6 @@ const command_definition *const command_table[] = {
     &command_table_of,
     &command_expect,
     &command_simulate,
-    &command_setup,
     &command_selfcheck,
     &command_guide,
     &command_checklist,

@@ -289,7 +289,7 @@ static const char *key_of(ovp_span line, ovp_span *value)
     return NULL;
 }
 
-static ovp_status parse(store_settings *settings, ovp_span text, const char *path, ovp_error *error)
+ovp_status store_settings_read(store_settings *settings, ovp_span text, const char *name, ovp_error *error)
 {
     ovp_span line, value;
     ovp_status first = OVP_OK;
@@ -305,7 +305,7 @@ static ovp_status parse(store_settings *settings, ovp_span text, const char *pat
             status = store_settings_set(settings, key, value, say);
         }
         if (status != OVP_OK && first == OVP_OK) {
-            ovp_error_place(error, path, number);
+            ovp_error_place(error, name, number);
             first = status;
         }
     }
@@ -320,7 +320,7 @@ ovp_status store_settings_load(store_settings *settings, ovp_error *error)
     if (store_settings_path(path, sizeof path, NULL) != OVP_OK)
         return OVP_OK; /* no home: nothing was ever set */
     ovp_status status = read_file(path, bytes, sizeof bytes, &count, error);
-    return status == OVP_OK ? parse(settings, (ovp_span){bytes, count}, path, error) : status;
+    return status == OVP_OK ? store_settings_read(settings, (ovp_span){bytes, count}, path, error) : status;
 }
 
 static void write_instruments(const store_settings *settings, ovp_sink sink)
@@ -360,15 +360,16 @@ static void write_key(const store_settings *settings, const char *key, ovp_sink 
 }
 
 /* Known keys are written where they stood first; all else stays as it was; new ones come last. */
-static void write_over(const store_settings *settings, ovp_span old, ovp_sink sink)
+void store_settings_write(const store_settings *settings, ovp_span old, ovp_sink sink)
 {
     bool written[KEYS] = {false};
     ovp_span line, value;
-    if (old.count == 0)
+    bool is_new = old.count == 0;
+    if (is_new)
         ovp_text_print(sink, "# Settings of ovenproof. `ovenproof setup` writes them; you may edit them.\n");
     if (old.count > 0 && old.bytes[old.count - 1] == '\n')
         old.count--;
-    while (old.count > 0 && take_until(&old, '\n', &line)) {
+    while (!is_new && take_until(&old, '\n', &line)) {
         const char *key = line.count > 0 && line.bytes[0] != '#' ? key_of(line, &value) : NULL;
         if (key == NULL) {
             bool is_wrong =
@@ -409,7 +410,7 @@ ovp_status store_settings_save(const store_settings *settings, ovp_error *error)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     status = store_file_begin(file, path, error);
     if (status == OVP_OK) {
-        write_over(settings, (ovp_span){old, count}, store_file_sink(file));
+        store_settings_write(settings, (ovp_span){old, count}, store_file_sink(file));
         status = store_file_commit(file, error);
     }
     free(file);

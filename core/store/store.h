@@ -94,6 +94,15 @@ ovp_status store_settings_path(char *path, size_t size, ovp_error *error);
 ovp_status store_settings_load(store_settings *settings, ovp_error *error);
 
 /**
+ * Add to `settings` what a text of the same form says; `name` is its file in errors. Reads on after a wrong
+ * line. Errors: OVP_ERROR_DATA with the first such line.
+ */
+ovp_status store_settings_read(store_settings *settings, ovp_span text, const char *name, ovp_error *error);
+
+/** The text of the file that says these settings, over the old text: see store_settings_save. */
+void store_settings_write(const store_settings *settings, ovp_span old, ovp_sink sink);
+
+/**
  * Write them. Comments and keys that this version does not know are kept; a line that is no `key = value`
  * becomes a comment. Errors: OVP_ERROR_SYSTEM.
  */

@@ -132,20 +132,19 @@ static ovp_status refuse(ovp_error *error, ovp_text_kind kind, ovp_span text, co
 {
     char found[FOUND_SIZE];
     const kind_row *row = &kinds[kind];
-    ovp_status status = ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" %s; %s %s is written like %s",
-                                      show(text, found), why, article(row->name), row->name, row->examples);
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" %s; %s %s is written like %s", show(text, found), why,
+                  article(row->name), row->name, row->examples);
     ovp_error_hint(error, "write it like %s", row->examples);
-    return status;
+    return OVP_ERROR_DATA;
 }
 
 static ovp_status refuse_empty(ovp_error *error, ovp_text_kind kind)
 {
     const kind_row *row = &kinds[kind];
-    ovp_status status =
-        ovp_error_set(error, OVP_ERROR_DATA, "nothing where %s %s was wanted; it is written like %s",
-                      article(row->name), row->name, row->examples);
+    ovp_error_set(error, OVP_ERROR_DATA, "nothing where %s %s was wanted; it is written like %s",
+                  article(row->name), row->name, row->examples);
     ovp_error_hint(error, "write it like %s", row->examples);
-    return status;
+    return OVP_ERROR_DATA;
 }
 
 /* ---- pieces of a quantity --------------------------------------------------------------------------- */
@@ -309,11 +308,10 @@ static ovp_status refuse_bare(ovp_error *error, ovp_text_kind kind, ovp_span tex
     if (kind != OVP_TEXT_TEMPERATURE && kind != OVP_TEXT_TEMPERATURE_DIFFERENCE)
         return refuse(error, kind, text, "has no unit");
     ovp_text_format_number(value, number);
-    ovp_status status =
-        ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" does not say which degrees; %s %s is written like %s",
-                      show(text, found), article(kinds[kind].name), kinds[kind].name, kinds[kind].examples);
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" does not say which degrees; %s %s is written like %s",
+                  show(text, found), article(kinds[kind].name), kinds[kind].name, kinds[kind].examples);
     ovp_error_hint(error, "write %sF, %sC or %sK", number, number, number);
-    return status;
+    return OVP_ERROR_DATA;
 }
 
 static ovp_status take_temperature(ovp_span text, ovp_text_kind kind, double number, ovp_text_degrees degrees,
@@ -426,26 +424,28 @@ static bool may_compound(ovp_text_kind kind)
     return kind == OVP_TEXT_DURATION || kind == OVP_TEXT_LENGTH || kind == OVP_TEXT_MASS;
 }
 
-/* One number and its unit, taken off the front of *rest. */
-static ovp_status take_part(ovp_span text, ovp_text_kind kind, ovp_span *rest, bool first, const unit **found,
-                            double *number, ovp_error *error)
+/* One number and its unit, taken off the front of *rest; NULL when it is refused. */
+static const unit *take_part(ovp_span text, ovp_text_kind kind, ovp_span *rest, bool first, double *number,
+                             ovp_error *error)
 {
     static const unit none = {"", 1, 1};
     size_t length = scan_value(*rest, kind, number);
-    if (length == 0)
-        return refuse(error, kind, text, first ? "is no number" : "has something behind its unit");
+    if (length == 0) {
+        refuse(error, kind, text, first ? "is no number" : "has something behind its unit");
+        return NULL;
+    }
     *rest = skip_blanks(skip(*rest, length));
     ovp_span word = {rest->bytes, word_length(*rest)};
     bool ambiguous = false;
-    *found = word.count > 0 ? find_unit(kinds[kind].units, word, &ambiguous) : NULL;
-    if (*found == NULL && rest->count > 0)
-        return refuse_unit(error, kind, text, *rest, ambiguous);
-    if (*found == NULL && (!first || !kinds[kind].bare))
-        return refuse_bare(error, kind, text, *number);
-    if (*found == NULL)
-        *found = &none;
+    const unit *found = word.count > 0 ? find_unit(kinds[kind].units, word, &ambiguous) : NULL;
+    if (found == NULL && rest->count > 0)
+        refuse_unit(error, kind, text, *rest, ambiguous);
+    else if (found == NULL && (!first || !kinds[kind].bare))
+        refuse_bare(error, kind, text, *number);
+    else if (found == NULL)
+        found = &none;
     *rest = skip_blanks(skip(*rest, word.count));
-    return OVP_OK;
+    return found;
 }
 
 static bool is_smaller(const unit *a, const unit *b)
@@ -460,11 +460,10 @@ static ovp_status take_units(ovp_span text, ovp_text_kind kind, double *value, o
     const unit *before = NULL;
     double total = 0;
     do {
-        const unit *found;
-        double number;
-        ovp_status status = take_part(text, kind, &rest, before == NULL, &found, &number, error);
-        if (status != OVP_OK)
-            return status;
+        double number = 0;
+        const unit *found = take_part(text, kind, &rest, before == NULL, &number, error);
+        if (found == NULL)
+            return OVP_ERROR_DATA;
         if (before != NULL && (!may_compound(kind) || number < 0))
             return refuse(error, kind, text, "has something behind its unit");
         if (before != NULL && !is_smaller(found, before))

@@ -415,27 +415,52 @@ static void test_format_fixed(void **state)
     assert_string_equal(text, "123");
 }
 
-/* A locale with a decimal comma changes strtod and printf, and must change nothing here. */
+/* A locale with a decimal comma: one that is installed, else one that localedef makes for this test. */
+static const char *set_comma_locale(char folder[])
+{
+    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8",
+                                        "fr_FR.utf8",  "de_DE",      "fr_FR"};
+    char command[256];
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (setlocale(LC_NUMERIC, names[i]) != NULL)
+            return names[i];
+    if (mkdtemp(folder) == NULL)
+        return NULL;
+    snprintf(command, sizeof command, "localedef -i de_DE -f UTF-8 %s/comma >/dev/null 2>&1", folder);
+    if (system(command) < 0) /* NOLINT(cert-env33-c) */
+        return NULL;
+    setenv("LOCPATH", folder, 1);
+    return setlocale(LC_NUMERIC, "comma");
+}
+
+/* It changes strtod and printf, and must change nothing here. */
 static void test_comma_locale(void **state)
 {
     (void)state;
-    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8",
-                                        "fr_FR.utf8",  "de_DE",      "fr_FR"};
-    const char *set = NULL;
-    for (size_t i = 0; set == NULL && i < sizeof names / sizeof names[0]; i++)
-        set = setlocale(LC_NUMERIC, names[i]);
-    if (set == NULL) {
-        print_message("skipped: no locale with a decimal comma is installed\n");
-        skip();
-    }
-    char text[64];
-    double value = 0;
+    char folder[] = "/tmp/ovenproof-locale-XXXXXX", command[128], text[64], number[OVP_TEXT_NUMBER_SIZE];
+    const char *set = set_comma_locale(folder);
+    double value = 0, temperature = 0;
+    char *end;
+    bool comma = set != NULL && strtod("20,5", &end) == 20.5;
     size_t length = ovp_text_scan_number(ovp_span_of("20.644"), &value);
     ovp_text_format_fixed(1.5, 1, text, sizeof text);
+    ovp_text_format_number(20.644, number);
+    ovp_status status = ovp_text_quantity(ovp_span_of("815.5C"), OVP_TEXT_TEMPERATURE, OVP_TEXT_DEGREES_NONE,
+                                          &temperature, NULL);
     setlocale(LC_NUMERIC, "C");
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    if (strstr(folder, "XXXXXX") == NULL && system(command) != 0) /* NOLINT(cert-env33-c) */
+        print_message("left over: %s\n", folder);
     assert_int_equal(length, 6);
     assert_true(value == 20.644);
     assert_string_equal(text, "1.5");
+    assert_string_equal(number, "20.644");
+    assert_int_equal(status, OVP_OK);
+    assert_true(temperature == 815.5);
+    if (!comma) {
+        print_message("skipped: no locale with a decimal comma is installed, and localedef made none\n");
+        skip();
+    }
 }
 
 int main(void)

@@ -186,14 +186,9 @@ static void test_a_long_text_is_quoted_short(void **state)
 static void test_degrees(void **state)
 {
     (void)state;
-    static const char *const names[] = {"F",
-                                        "f",
-                                        "degF",
-                                        "\xC2\xB0"
-                                        "F",
-                                        "fahrenheit",
-                                        "deg f",
-                                        "Degrees Fahrenheit"};
+    static const char *const names[] = {
+        "F", "f", "degF", "\302\260F", "fahrenheit", "deg f", "Degrees Fahrenheit",
+    };
     ovp_text_degrees degrees;
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         degrees = OVP_TEXT_DEGREES_NONE;
