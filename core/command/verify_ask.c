@@ -9,6 +9,8 @@
 #include <math.h>
 #include <signal.h>
 #include <string.h>
+#include <sys/select.h>
+#include <unistd.h>
 
 enum {
     LINE_SIZE = 128,
@@ -22,14 +24,55 @@ static void note_interrupt(int number)
     interrupted = 1;
 }
 
-/* Without SA_RESTART a waiting read ends, and the questions with it. */
-static void catch_interrupt(struct sigaction *before)
+/* The signal is held back but for the wait itself: one that comes a moment before it is not lost. */
+static void catch_interrupt(struct sigaction *action_before, sigset_t *mask_before)
 {
     struct sigaction action = {0};
+    sigset_t held;
     action.sa_handler = note_interrupt;
     sigemptyset(&action.sa_mask);
+    sigemptyset(&held);
+    sigaddset(&held, SIGINT);
     interrupted = 0;
-    sigaction(SIGINT, &action, before);
+    sigprocmask(SIG_BLOCK, &held, mask_before);
+    sigaction(SIGINT, &action, action_before);
+    setvbuf(stdin, NULL, _IONBF, 0); /* what waits is then seen by the wait */
+}
+
+static void release_interrupt(const struct sigaction *action_before, const sigset_t *mask_before)
+{
+    sigprocmask(SIG_SETMASK, mask_before, NULL);
+    sigaction(SIGINT, action_before, NULL);
+}
+
+/* True when there is something to read, or the end; false after Ctrl-C. */
+static bool wait_for_answer(void)
+{
+    fd_set input;
+    sigset_t mask;
+    FD_ZERO(&input);
+    FD_SET(STDIN_FILENO, &input);
+    sigprocmask(SIG_SETMASK, NULL, &mask);
+    sigdelset(&mask, SIGINT);
+    while (!interrupted) {
+        if (pselect(STDIN_FILENO + 1, &input, NULL, NULL, NULL, &mask) > 0)
+            return true;
+        if (errno != EINTR)
+            return true; /* no wait to be had: let the read say what is wrong */
+    }
+    return false;
+}
+
+/* A line, with Ctrl-C able to end it half-way. */
+static bool read_answer(char line[LINE_SIZE])
+{
+    sigset_t interrupt;
+    sigemptyset(&interrupt);
+    sigaddset(&interrupt, SIGINT);
+    sigprocmask(SIG_UNBLOCK, &interrupt, NULL);
+    bool read = fgets(line, LINE_SIZE, stdin) != NULL;
+    sigprocmask(SIG_BLOCK, &interrupt, NULL);
+    return read && !interrupted;
 }
 
 /* One answer without blanks at its ends; false when there will be no more. */
@@ -37,7 +80,7 @@ static bool ask(const char *question, char line[LINE_SIZE])
 {
     fprintf(stderr, "%s ", question);
     fflush(stderr);
-    if (interrupted || fgets(line, LINE_SIZE, stdin) == NULL) {
+    if (!wait_for_answer() || !read_answer(line)) {
         fputc('\n', stderr);
         return false;
     }
@@ -187,13 +230,14 @@ static bool ask_reading(verify_job *job, double *nominal_C)
 ovp_status verify_ask(const command_call *call, verify_job *job, ovp_error *error)
 {
     (void)call;
-    struct sigaction before;
+    struct sigaction action_before;
+    sigset_t mask_before;
     double nominal_C = NAN;
-    catch_interrupt(&before);
+    catch_interrupt(&action_before, &mask_before);
     bool more = ask_degrees(job) && ask_sensor(job) && ask_reference(job) && ask_tolerance(job);
     while (more && ask_reading(job, &nominal_C))
         continue;
-    sigaction(SIGINT, &before, NULL);
+    release_interrupt(&action_before, &mask_before);
     if (job->readings.rows > 0)
         return OVP_OK;
     ovp_error_set(error, OVP_ERROR_DATA, "no reading was given");
