@@ -247,6 +247,40 @@ static void energy_balance_closes(void **state)
     assert_near(now.evaporated_J, 0.4 * 2257000, 0.4 * 2257000);
 }
 
+/* A number between two bounds, evenly by its logarithm: the same ones every time. */
+static double draw(uint64_t *random, double low, double high)
+{
+    *random = *random * 6364136223846793005U + 1442695040888963407U;
+    return low * pow(high / low, (double)(*random >> 11) * 0x1p-53);
+}
+
+/* Ovens that nobody would build: the model stays finite and its balance closes whatever it is given. */
+static void odd_ovens_keep_the_balance(void **state)
+{
+    (void)state;
+    uint64_t random = 1;
+
+    for (int i = 0; i < 150; ++i) {
+        ovp_oven oven = make_oven(draw(&random, 1, 1e6), draw(&random, 1, 2000), draw(&random, 0.05, 200),
+                                  draw(&random, 0.05, 200), draw(&random, 0.05, 200));
+        oven.wall.layers[0].thickness_m = draw(&random, 1e-4, 1);
+        oven.wall.layers[0].material = (ovp_oven_material)(i % OVP_OVEN_MATERIALS);
+        ovp_thermal_parameters parameters = parameters_of(&oven);
+        ovp_thermal_state now;
+        parameters.moisture_kg = i % 2 ? draw(&random, 1e-3, 100) : 0;
+        ovp_thermal_start(&parameters, &now);
+        for (int k = 0; k < 200; ++k) {
+            ovp_thermal_step(&parameters, draw(&random, 0.05, 60), k % 3 / 2.0, &now);
+        }
+        const double balance_J =
+            now.energy_in_J - now.lost_J - now.evaporated_J - ovp_thermal_stored_J(&parameters, &now);
+        assert_near(balance_J, 0, 1e-5 * (1 + now.energy_in_J));
+        assert_true(isfinite(now.sensor_C) && now.sensor_C > 23 && isfinite(now.element_C));
+        assert_true(isfinite(ovp_thermal_ceiling(&parameters)));
+        assert_true(ovp_thermal_hold_power(&parameters, 800) > 0);
+    }
+}
+
 static void steps_converge(void **state)
 {
     (void)state;
@@ -493,6 +527,7 @@ int main(void)
         cmocka_unit_test(slab_transient),
         cmocka_unit_test(edges_and_corners),
         cmocka_unit_test(energy_balance_closes),
+        cmocka_unit_test(odd_ovens_keep_the_balance),
         cmocka_unit_test(steps_converge),
         cmocka_unit_test(more_volts_heat_faster),
         cmocka_unit_test(exponent_of_the_supply),
