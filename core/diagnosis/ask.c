@@ -16,6 +16,12 @@ static bool needs(const ovp_diagnosis_measurement *measurement, const char *stat
     return diagnosis_has_word(measurement->states, ';', state, strlen(state));
 }
 
+/* A minute of heat is gone in minutes; a soaked lining is not. */
+static double cooling(double soak_min)
+{
+    return diagnosis_figure(DIAGNOSIS_cooled) * soak_min / (soak_min + diagnosis_figure(DIAGNOSIS_cooled_half));
+}
+
 /* Minutes to come from one condition to the one a measurement needs, and the condition it leaves. */
 static double move_to(condition *now, const ovp_diagnosis_measurement *measurement)
 {
@@ -36,7 +42,7 @@ static double move_to(condition *now, const ovp_diagnosis_measurement *measureme
             false; /* nothing is switched on with the cover off but by a technician who measures */
     }
     if (needs(measurement, "cooled")) {
-        minutes += now->hot ? diagnosis_figure(DIAGNOSIS_cooled) : 0;
+        minutes += now->hot ? cooling(now->soak_min) : 0;
         now->hot = false;
         now->soak_min = 0;
     }

@@ -194,6 +194,8 @@ double diagnosis_kappa(const diagnosis_problem *problem, const double weights[],
     X(cover_off)                                                                                             \
     X(unplugged)                                                                                             \
     X(cooled)                                                                                                \
+    X(cooled_half)                                                                                           \
+    X(asking)                                                                                                \
     X(wrong_repair)                                                                                          \
     X(service)                                                                                               \
     X(conclude_good)                                                                                         \

@@ -120,7 +120,7 @@ static void look_at(const ovp_diagnosis_case *state, table *t, size_t question)
     const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(question);
     candidate *c = &t->candidates[t->count++];
     c->question = question;
-    c->cost = diagnosis_cost(state, measurement);
+    c->cost = diagnosis_figure(DIAGNOSIS_asking) + diagnosis_cost(state, measurement);
     c->gain = t->now.entropy;
     c->outcome_count = measurement->outcome_count;
     const double power = damping(state, question);
