@@ -123,6 +123,24 @@ static bool is_dashes(ovp_span text)
     return text.count > 0;
 }
 
+/* "TC 1 open", "input over range": the word stands among others. */
+static bool holds_reading_word(ovp_span text, ovp_trace_cell *reason)
+{
+    static const reading_word parts[] = {{"open", OVP_TRACE_OPEN},        {"break", OVP_TRACE_OPEN},
+                                         {"bruch", OVP_TRACE_OPEN},       {"under range", OVP_TRACE_UNDER},
+                                         {"underrange", OVP_TRACE_UNDER}, {"over range", OVP_TRACE_OVER},
+                                         {"overrange", OVP_TRACE_OVER}};
+    char folded[FOLDED_SIZE];
+    trace_fold(text, folded);
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        if (strstr(folded, parts[i].word) == NULL)
+            continue;
+        *reason = parts[i].reason;
+        return true;
+    }
+    return false;
+}
+
 static bool reading_word_of(ovp_span text, ovp_trace_cell *reason)
 {
     *reason = OVP_TRACE_EMPTY;
@@ -137,7 +155,7 @@ static bool reading_word_of(ovp_span text, ovp_trace_cell *reason)
             }
         }
     }
-    return false;
+    return holds_reading_word(text, reason);
 }
 
 /* ">1372", "<-200": the display's end of range. */
@@ -167,6 +185,14 @@ static bool is_digit(char letter)
     return letter >= '0' && letter <= '9';
 }
 
+/* 72.1° says that it is a temperature and no more */
+static bool is_degree_sign(ovp_span text)
+{
+    char folded[FOLDED_SIZE];
+    trace_fold(text, folded);
+    return strcmp(folded, "deg") == 0;
+}
+
 /* "72.1 F", "450 °C": a number and the unit behind it. */
 static bool number_with_unit(ovp_span text, char decimal, cell *result)
 {
@@ -175,8 +201,9 @@ static bool number_with_unit(ovp_span text, char decimal, cell *result)
             continue;
         if (at == text.count)
             return false;
-        unit u = trace_unit((ovp_span){text.bytes + at, text.count - at});
-        if (u == UNIT_NONE ||
+        ovp_span behind = {text.bytes + at, text.count - at};
+        unit u = trace_unit(behind);
+        if ((u == UNIT_NONE && !is_degree_sign(behind)) ||
             !ovp_text_delimited_number((ovp_span){text.bytes, at}, decimal, &result->number))
             return false;
         result->unit = u;

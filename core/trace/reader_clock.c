@@ -230,6 +230,15 @@ static double take_fraction(cursor *in, bool *any)
     return value / scale;
 }
 
+/* 10:15:30:250; -1 when it is none. */
+static double take_milliseconds(cursor *in)
+{
+    long value = 0;
+    int count = 0;
+    in->at++;
+    return take_digits(in, 3, &value, &count) && count == 3 ? 1e-3 * (double)value : -1.0;
+}
+
 /* AM, p.m., Uhr. False when the hour does not go with it. */
 static bool half_day(cursor *in, long hour, cell *result)
 {
@@ -270,7 +279,7 @@ static bool zone(cursor *in, cell *result)
         return true;
     }
     ovp_span word = take_word(&look);
-    if (ovp_span_equals(word, "utc") || ovp_span_equals(word, "gmt")) {
+    if (word.count >= 3 && word.count <= 5) { /* UTC, CET: the clock as it stands */
         *in = look;
         return true;
     }
@@ -323,7 +332,9 @@ static bool take_clock(cursor *in, bool behind_date, cell *result)
     }
     if (part[1] > 59 || part[2] > 60 || (behind_date && part[0] > 24))
         return false;
-    double fraction = take_fraction(in, &result->fraction);
+    double fraction = peek(in) == ':' ? take_milliseconds(in) : take_fraction(in, &result->fraction);
+    if (fraction < 0.0)
+        return false;
     if (result->parts == 2)
         fraction *= 60.0; /* 19:40.5 has its decimals on the last part */
     result->clock_s = 3600.0 * (double)part[0] + 60.0 * (double)part[1] + (double)part[2] + fraction;
@@ -335,15 +346,52 @@ static bool take_date(cursor *in, cell *result)
     return compact_date(in, result) || numeric_date(in, result) || worded_date(in, result);
 }
 
+/* "1.02:03:04", "1d 02:03:04", "2 days, 3:04:05": returns the days, 0 when there are none. */
+static double take_days(cursor *in)
+{
+    cursor look = *in;
+    long days = 0;
+    int count = 0;
+    if (!take_digits(&look, 4, &days, &count))
+        return 0.0;
+    if (peek(&look) == '.') {
+        look.at++;
+    } else {
+        skip_blanks(&look);
+        ovp_span word = take_word(&look);
+        if (!ovp_span_equals(word, "d") && !ovp_span_equals(word, "day") && !ovp_span_equals(word, "days"))
+            return 0.0;
+        while (peek(&look) == ',' || peek(&look) == ' ')
+            look.at++;
+    }
+    cursor clock = look;
+    cell rest = {.kind = CELL_TEXT};
+    if (!take_clock(&clock, false, &rest) || rest.parts != 3)
+        return 0.0;
+    *in = look;
+    return (double)days;
+}
+
+/* A clock alone: "-0:01:30", "10:15 PM", "1.02:03:04". */
+static bool elapsed_clock(cursor in, cell *result)
+{
+    bool negative = peek(&in) == '-';
+    in.at += negative;
+    double days = take_days(&in);
+    if (!take_clock(&in, false, result) || in.at != in.end)
+        return false;
+    result->clock_s += 86400.0 * days;
+    result->clock_s = negative ? -result->clock_s : result->clock_s;
+    result->kind = CELL_CLOCK;
+    return true;
+}
+
 bool trace_moment(ovp_span text, cell *result)
 {
     cursor in = {text.bytes, text.bytes + text.count};
     *result = (cell){.kind = CELL_TEXT};
-    cursor look = in;
-    if (take_clock(&look, false, result) && look.at == look.end) {
-        result->kind = CELL_CLOCK;
+    if (elapsed_clock(in, result))
         return true;
-    }
     *result = (cell){.kind = CELL_TEXT};
     if (!take_date(&in, result))
         return false;

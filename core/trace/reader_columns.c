@@ -131,6 +131,8 @@ static int tier_of(const ovp_trace_reader *reader, int column)
         return TIER_AMBIENT;
     if (found.role == ROLE_TEMPERATURE)
         return found.fit == FIT_CANONICAL ? TIER_CANONICAL : found.fit == FIT_NAME ? TIER_NAME : TIER_WORD;
+    if (found.capital_t)
+        return TIER_WORD;
     if (found.role != ROLE_NONE)
         return TIER_NONE;
     if (degrees)
@@ -358,8 +360,28 @@ static void note_columns(ovp_trace_reader *reader)
     }
 }
 
+/* Under two headings three or four fields throughout: decimal commas in a file parted by commas. */
+static bool decimals_are_parted(const ovp_trace_reader *reader)
+{
+    size_t count = 0;
+    ovp_text_delimited_header(reader->text, &count);
+    size_t width = reader->plan.width;
+    if (reader->dialect.delimiter != ',' || count < 2 || (width != 2 * count - 1 && width != 2 * count))
+        return false;
+    for (size_t i = count; i < width; i++)
+        if (reader->facts[i].numbers == 0 || reader->facts[i].texts + reader->facts[i].empties > 0)
+            return false;
+    return true;
+}
+
 ovp_status trace_choose_columns(ovp_trace_reader *reader, ovp_error *error)
 {
+    if (decimals_are_parted(reader)) {
+        ovp_error_set(error, OVP_ERROR_DATA,
+                      "more fields in the rows than in the header: decimal commas between commas");
+        ovp_error_hint(error, "export it with semicolons between the fields, or with decimal points");
+        return OVP_ERROR_DATA;
+    }
     static const struct {
         ovp_trace_column which;
         role role;

@@ -54,6 +54,7 @@ typedef struct label {
     role role;
     fit fit;
     unit unit;
+    bool capital_t;   /* the header is "T": time in front, temperature behind */
     bool bare_kelvin; /* K stood where the type of the thermocouple also stands */
 } label;
 
@@ -167,6 +168,7 @@ struct ovp_trace_reader {
     long day0[ORDERS];
     double time0, time_last;
     double day_shift;
+    double days_last; /* of the last date, for rows that leave it out */
     double longest_step, back_s;
     uint64_t longest_line;
     uint64_t back, back_line, duplicates, duplicate_line, skipped, skipped_line, midnight, unknown_words;

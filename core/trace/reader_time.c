@@ -27,6 +27,15 @@ static cell_kind kind_of(const column_facts *facts)
     return mostly(facts->numbers, facts) ? CELL_NUMBER : CELL_TEXT;
 }
 
+/* No column in front holds anything. */
+static bool is_first_firm(const ovp_trace_reader *reader, size_t column)
+{
+    for (size_t i = 0; i < column; i++)
+        if (firm(&reader->facts[i]) > 0)
+            return false;
+    return true;
+}
+
 /* How good a column is as the time; 0 not at all. */
 static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
 {
@@ -57,9 +66,7 @@ static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
         return 0;
     bool rises = facts->backward == 0 && facts->last > facts->first;
     bool unnamed = found.role == ROLE_NONE || (found.role == ROLE_OTHER && found.fit == FIT_NONE);
-    if (has_header)
-        return rises && unnamed && i == 0 ? 10 : 0;
-    return i == 0 ? 10 : 0;
+    return unnamed && (!has_header || rises) && is_first_firm(reader, i) ? 10 : 0;
 }
 
 static int find_time(const ovp_trace_reader *reader)
@@ -143,6 +150,17 @@ static void plan_number(ovp_trace_reader *reader, int column)
     }
 }
 
+static bool is_time_of_day(const ovp_trace_reader *reader, int column)
+{
+    static const char *const names[] = {"uhrzeit", "time of day", "clock", "local time"};
+    size_t count = 0;
+    const ovp_span *header = ovp_text_delimited_header(reader->text, &count);
+    for (size_t i = 0; i < sizeof names / sizeof names[0] && (size_t)column < count; i++)
+        if (ovp_span_equals(header[column], names[i]))
+            return true;
+    return false;
+}
+
 /* 19:40 is minutes and seconds, or hours and minutes. */
 static void plan_clock(ovp_trace_reader *reader, int column)
 {
@@ -156,6 +174,8 @@ static void plan_clock(ovp_trace_reader *reader, int column)
         to->two_parts_are_minutes = option == 60.0;
         return;
     }
+    if (is_time_of_day(reader, column))
+        return;
     if (said == UNIT_CLOCK_MS || said == UNIT_CLOCK_HM || said == UNIT_MIN || said == UNIT_H) {
         to->two_parts_are_minutes = said == UNIT_CLOCK_MS || said == UNIT_MIN;
         return;
@@ -269,8 +289,12 @@ static bool clock_time(ovp_trace_reader *reader, const ovp_text_row *row, const 
     if (to->date_column >= 0) {
         cell date = trace_cell(ovp_text_row_field(row, to->date_column), reader->dialect.decimal);
         double days = 0.0;
-        if ((date.kind != CELL_DATE && date.kind != CELL_MOMENT) || !days_since_first(reader, &date, &days))
+        if (date.kind == CELL_EMPTY && reader->begun)
+            days = reader->days_last; /* written only where it changes */
+        else if ((date.kind != CELL_DATE && date.kind != CELL_MOMENT) ||
+                 !days_since_first(reader, &date, &days))
             return false;
+        reader->days_last = days;
         *time = 86400.0 * days + clock->clock_s;
         return true;
     }

@@ -402,6 +402,42 @@ static bool canonical(ovp_span header, label *found)
     return false;
 }
 
+/* "TempF", "°F Oven", "Oven (zone 1) Fahrenheit at top": a unit that stands anywhere but at the end. */
+static unit unit_inside(const char *name)
+{
+    static const struct {
+        const char *text;
+        unit unit;
+    } insides[] = {{"degf", UNIT_F},        {"deg f", UNIT_F},        {"fahrenheit", UNIT_F},
+                   {"degc", UNIT_C},        {"deg c", UNIT_C},        {"celsius", UNIT_C},
+                   {"kelvin", UNIT_K},      {"tempf", UNIT_F},        {"tempc", UNIT_C},
+                   {"tempk", UNIT_K},       {"temperaturef", UNIT_F}, {"temperaturec", UNIT_C},
+                   {"temperaturek", UNIT_K}};
+    for (size_t i = 0; i < sizeof insides / sizeof insides[0]; i++) {
+        const char *at = strstr(name, insides[i].text);
+        const char *end = at != NULL ? at + strlen(insides[i].text) : NULL;
+        if (at != NULL && (*end == '\0' || *end == ' ' || (*end >= '0' && *end <= '9')))
+            return insides[i].unit;
+    }
+    return UNIT_NONE;
+}
+
+/* What the unit says about the role. */
+static void settle_role(ovp_span header, const char *name, label *found)
+{
+    if (found->unit == UNIT_NONE)
+        found->unit = unit_inside(name);
+    bool degrees = trace_unit_is_temperature(found->unit);
+    if (found->role == ROLE_TIME && degrees && found->fit == FIT_NAME) /* T in degC */
+        found->role = ROLE_TEMPERATURE;
+    found->capital_t = header.count == 1 && header.bytes[0] == 'T';
+    if (found->role != ROLE_NONE ||
+        (found->unit != UNIT_A && found->unit != UNIT_MA && found->unit != UNIT_V))
+        return;
+    found->role = found->unit == UNIT_V ? ROLE_SUPPLY : ROLE_CURRENT;
+    found->fit = FIT_WORD;
+}
+
 label trace_label(ovp_span header)
 {
     label found = {0};
@@ -420,6 +456,7 @@ label trace_label(ovp_span header)
     find_role(name, &found);
     if (found.role == ROLE_NONE && trace_unit_seconds(found.unit) > 0.0 && name[0] == '\0')
         found.role = ROLE_TIME;
+    settle_role(header, name, &found);
     if (found.role == ROLE_OUTPUT && found.unit != UNIT_NONE && found.unit != UNIT_PERCENT)
         found.role = ROLE_OTHER; /* power in watts */
     if (found.role == ROLE_TEMPERATURE && found.unit != UNIT_NONE && !trace_unit_is_temperature(found.unit))
