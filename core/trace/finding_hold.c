@@ -182,7 +182,9 @@ void judge_findings_hold(ovp_trace_judge *judge, ovp_trace_result *result)
     result->hold_percent = mean_output(run, last_from, run->hold_to);
     result->hold_from_s = run->points[run->hold_from].time_s - run->time_zero_s;
     result->hold_to_s = run->points[run->hold_to - 1].time_s - run->time_zero_s;
-    find_swing(judge, result);
+    if (judge->counters.has[CHANNEL_SETPOINT]) {
+        find_swing(judge, result);
+    }
     if (!isnan(result->hold_percent)) {
         find_drift(judge, result);
         find_watts(judge, result, last_from);

@@ -59,46 +59,66 @@ static bool stays_low(const judge_run *run, size_t i, double level_C)
     return true;
 }
 
+/* A fall goes through places between; one reading that is off, a glitch, does not. */
+static bool has_way(const judge_run *run, size_t i, double base_s, double base_C)
+{
+    double fall_C = base_C - run->points[i].temperature_C;
+    for (size_t j = i; j > 0 && run->points[j - 1].time_s > base_s; j--) {
+        double share = (base_C - run->points[j - 1].temperature_C) / fall_C;
+        if (share > 0.15 && share < 0.85) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Nothing cools below this: the start of the log or of the stretch where that is a room, else a cold garage.
+ */
+static double room_of(const ovp_trace_judge *judge, double start_C, double stretch_C)
+{
+    double room_C = INFINITY;
+    room_C = start_C <= LIMIT(reversed_room_C) ? start_C : room_C;
+    room_C = stretch_C <= LIMIT(reversed_room_C) ? fmin(room_C, stretch_C) : room_C;
+    if (isfinite(room_C)) {
+        return room_C;
+    }
+    double ambient_C = judge->expectation.ambient_C;
+    return (isnan(ambient_C) ? LIMIT(cold_low_C) : ambient_C) - 10;
+}
+
 /* Walk the stretches in which heat was called (or may have been) and look below the room. */
 static seen_fall find_fall(const ovp_trace_judge *judge)
 {
     const judge_run *run = &judge->run;
-    seen_fall result = {0};
-    double base_C = run->points[0].temperature_C, base_s = run->points[0].time_s;
-    bool open = false;
-    for (size_t i = 0; i < run->count && !result.found; i++) {
+    double room_C = NAN, base_s = 0;
+    for (size_t i = 0; i < run->count; i++) {
         const judge_point *point = &run->points[i];
         judge_called called = judge_called_at(run, i);
         if (called == CALLED_NO) {
-            open = false;
+            room_C = NAN;
             continue;
         }
-        if (!open) {
-            size_t before = i && point->from_s < point->time_s + 1 ? i - 1 : i;
-            open = true;
-            base_C = fmax(run->points[before].temperature_C, point->temperature_C);
-            base_s = run->points[before].time_s;
+        if (isnan(room_C)) {
+            const judge_point *before = &run->points[i ? i - 1 : i];
+            room_C = room_of(judge, run->points[0].temperature_C,
+                             fmax(before->temperature_C, point->temperature_C));
+            base_s = before->time_s;
         }
-        if (point->temperature_C > base_C) {
-            base_C = point->temperature_C;
+        if (point->temperature_C >= room_C - 0.3) {
             base_s = point->time_s;
+            continue;
         }
-        if (point->temperature_C >= base_C - 0.3) {
-            base_s = point->time_s;
-        }
-        double room_C = base_C <= LIMIT(reversed_room_C)       ? base_C
-                        : !isnan(judge->expectation.ambient_C) ? judge->expectation.ambient_C - 10
-                                                               : LIMIT(cold_low_C) - 10;
         double limit_C = fall_limit(run, called == CALLED_YES), minutes = (point->time_s - base_s) / 60;
-        bool fast = minutes * LIMIT(no_rise_rate_C_per_min) <= base_C - point->temperature_C;
-        bool below = point->temperature_C <= room_C - limit_C;
-        if (below && (fast || point->temperature_C < LIMIT(cold_low_C) - 10) &&
-            stays_low(run, i, room_C - limit_C / 2)) {
-            result =
-                (seen_fall){true, called == CALLED_YES, base_s, point->time_s, base_C, point->temperature_C};
+        double fall_C = room_C - point->temperature_C;
+        bool fast = minutes * LIMIT(no_rise_rate_C_per_min) <= fall_C ||
+                    point->temperature_C < LIMIT(cold_low_C) - 10;
+        if (fall_C >= limit_C && fast && stays_low(run, i, room_C - limit_C / 2) &&
+            has_way(run, i, base_s, room_C)) {
+            return (seen_fall){true,   called == CALLED_YES, base_s, point->time_s,
+                               room_C, point->temperature_C};
         }
     }
-    return result;
+    return (seen_fall){0};
 }
 
 /* The lowest reading of a fall that goes on, for the words. */

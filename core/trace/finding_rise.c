@@ -150,8 +150,9 @@ static void find_capped(ovp_trace_judge *judge, ovp_trace_result *result)
 static void find_withdrawn(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     const judge_run *run = &judge->run;
+    bool whole = run->cold_start || judge->counters.first_output_s > judge->counters.first_s;
     if (!judge->counters.has[CHANNEL_OUTPUT] || !run->rises || !run->climb_full ||
-        judge->counters.interval_s > 15 || judge->counters.first_output_s <= judge->counters.first_s) {
+        judge->counters.interval_s > 15 || !whole) {
         return;
     }
     double height_C = LIMIT(rise_C);
@@ -177,6 +178,10 @@ void judge_findings_rise(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     if (judge->run.count < 2) {
         return;
+    }
+    if (judge->run.top_C - judge->run.low_C < 10 && judge->counters.readings > 20) {
+        judge_warn(result, "the display moves by only %s in the whole log",
+                   judge_difference(judge, judge->run.top_C - judge->run.low_C).text);
     }
     find_not_called(judge, result);
     find_no_rise(judge, result);

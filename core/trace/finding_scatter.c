@@ -83,13 +83,14 @@ static bool is_stuck(const ovp_trace_judge *judge)
         return c->longest_s >= LIMIT(stuck_all_s);
     }
     /* A live reading of this noise would have moved. The stretch itself does not count for the noise. */
+    bool waiting = c->longest_from_s + c->longest_s <= run->time_zero_s + 5; /* a room is quiet */
     double share =
         ((double)c->equal_steps - (double)c->longest_count + 1) / (steps - (double)c->longest_count + 1);
     double noise_C =
         c->noise_count > 60 ? run->noise_C * sqrt(steps / fmax(steps - (double)c->longest_count, 1)) : 0;
     /* Below one resolution the second differences are those of rounding. */
     double sigmas = noise_C / c->resolution_C;
-    if (share <= LIMIT(stuck_share_equal) && sigmas >= 1 &&
+    if (!waiting && share <= LIMIT(stuck_share_equal) && sigmas >= 1 &&
         (double)c->longest_count > longest_by_chance(sigmas)) {
         return true;
     }

@@ -264,6 +264,7 @@ static void note_columns(judge_counters *c, const ovp_trace_sample *sample)
 {
     c->has[CHANNEL_SETPOINT] = c->has[CHANNEL_SETPOINT] || !isnan(sample->setpoint_C);
     c->has[CHANNEL_OUTPUT] = c->has[CHANNEL_OUTPUT] || !isnan(sample->output_percent);
+    c->bad_outputs += sample->output_percent < -1 || sample->output_percent > 110;
     c->has[CHANNEL_VOLTS] = c->has[CHANNEL_VOLTS] || !isnan(sample->supply_V);
     c->has[CHANNEL_AMPS] = c->has[CHANNEL_AMPS] || !isnan(sample->element_A);
     c->has[CHANNEL_COLD] = c->has[CHANNEL_COLD] || !isnan(sample->cold_junction_C);
@@ -327,6 +328,13 @@ static void result_of_run(const ovp_trace_judge *judge, ovp_trace_result *result
 void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     result_clear(result);
+    if (judge->counters
+            .bad_outputs) { /* a raw number of a control program: it does not say what was called for */
+        judge->counters.has[CHANNEL_OUTPUT] = false;
+        judge->counters.first_output_s = NAN;
+        judge_warn(result, "the output column is no percentage (%s values outside 0 to 100): it is not used",
+                   judge_fixed((double)judge->counters.bad_outputs, 0).text);
+    }
     judge_run_make(judge);
     judge_reference_make(judge);
     result_of_run(judge, result);

@@ -183,6 +183,7 @@ typedef struct judge_counters {
     double clock_first_s, gap_first_s, gap_longest_s;
     /* words and ends of the input */
     double word_first_s[JUDGE_CELLS], rail_low_first_s, rail_high_first_s;
+    uint64_t bad_outputs; /* not a percentage */
     uint64_t open_episodes, word_count[JUDGE_CELLS], rail_low, rail_high;
     bool last_was_open;
     bool has[CHANNELS];
@@ -210,7 +211,7 @@ typedef struct judge_run {
     bool climb_full;            /* not led by a ramp or staircase */
     double climb_slope_C_per_s; /* steepest sustained slope of the climb; NAN */
     size_t hold_from, hold_to;  /* hold_to == hold_from: none */
-    double top_C;
+    double top_C, low_C;
     bool backwards; /* set by finding_polarity.c, read by those that would be misled */
     bool rises;
     judge_reference reference;

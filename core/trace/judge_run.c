@@ -40,7 +40,12 @@ static void make_points(ovp_trace_judge *judge)
     size_t count = 0;
     for (size_t i = 0; i < judge->block_count; i++) {
         if (judge->blocks[i].channel[CHANNEL_TEMPERATURE].count) {
-            judge->points[count++] = point_of(&judge->blocks[i]);
+            judge->points[count] = point_of(&judge->blocks[i]);
+            if (!judge->counters.has[CHANNEL_OUTPUT]) {
+                judge_point *point = &judge->points[count];
+                point->output_percent = point->output_low = point->output_high = NAN;
+            }
+            count++;
         }
     }
     double limit_C = fmax(LIMIT(jump_least_C), judge->jump_rate_C_per_s * judge->counters.interval_s);
@@ -352,8 +357,10 @@ void judge_run_make(ovp_trace_judge *judge)
     find_zero(judge);
     run->cold_start = is_cold_start(judge);
     run->top_C = -INFINITY;
+    run->low_C = INFINITY;
     for (size_t i = 0; i < run->count; i++) {
         run->top_C = fmax(run->top_C, run->points[i].temperature_C);
+        run->low_C = fmin(run->low_C, run->points[i].temperature_C);
     }
     find_climb(judge);
     if (c->has[CHANNEL_SETPOINT]) {
