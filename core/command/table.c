@@ -9,6 +9,7 @@ extern const command_definition command_selfcheck;
 extern const command_definition command_setup;
 extern const command_definition command_guide;
 extern const command_definition command_table_of;
+extern const command_definition command_trace;
 extern const command_definition command_temperature;
 extern const command_definition command_verify;
 
@@ -17,6 +18,7 @@ extern const command_definition command_verify;
 /* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
     &command_setup,
+    &command_trace,
     &command_verify,
     &command_misread,
     &command_emf,

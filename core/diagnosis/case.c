@@ -328,12 +328,28 @@ void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result 
 
 /* ---- prior and evidence ---------------------------------------------------------------------------- */
 
+/* Would the check have shown the fault, or does it? A row that hardly differs from the default shows nothing.
+ */
+static bool bears_on(const diagnosis_question *question, size_t fault, size_t seen)
+{
+    const double usual = diagnosis_likelihood(question, &fault, 1, question->normal);
+    return usual < diagnosis_figure(DIAGNOSIS_shows) *
+                       diagnosis_likelihood(question, NULL, 0, question->normal) ||
+           (seen != question->normal &&
+            diagnosis_likelihood(question, &fault, 1, seen) > diagnosis_likelihood(question, NULL, 0, seen));
+}
+
 /* Faults that some check of this log bears on. */
 static uint64_t shown_faults(const ovp_diagnosis_case *state)
 {
     uint64_t faults = 0;
     for (size_t i = 0; i < state->shown_count; i++) {
-        faults |= state->questions[state->shown[i].question].faults;
+        const diagnosis_question *question = &state->questions[state->shown[i].question];
+        for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
+            if ((question->faults >> f & 1) != 0 && bears_on(question, f, (size_t)state->shown[i].outcome)) {
+                faults |= UINT64_C(1) << f;
+            }
+        }
     }
     for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
         if (strcmp(ovp_diagnosis_fault_at(f)->trace, "never") == 0) {

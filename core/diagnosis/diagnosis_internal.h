@@ -180,6 +180,7 @@ double diagnosis_kappa(const diagnosis_problem *problem, const double weights[],
     X(error_eye)                                                                                             \
     X(error_meter)                                                                                           \
     X(error_finding)                                                                                         \
+    X(shows)                                                                                                 \
     X(group_weight)                                                                                          \
     X(verdict)                                                                                               \
     X(danger_held)                                                                                           \

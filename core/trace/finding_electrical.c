@@ -82,6 +82,8 @@ static void find_resistance(ovp_trace_judge *judge, ovp_trace_result *result, do
     const char *outcome = ratio < 0.93   ? "low"
                           : ratio < 1.07 ? "normal"
                           : ratio < 1.25 ? "raised"
+                          : ratio < 1.36 ? "high"
+                          : ratio < 1.47 ? "root-two"
                           : ratio < 1.7  ? "high"
                           : ratio < 2.6  ? "double"
                                          : "far-high";

@@ -134,6 +134,14 @@ static void find_power_while_off(ovp_trace_judge *judge, ovp_trace_result *resul
             top_C = fmax(top_C, run->points[i++].temperature_C);
         }
     }
+    /* A hold below full output is proof too: with power that never goes off it would climb through. */
+    double held_s = run->hold_to > run->hold_from
+                        ? run->points[run->hold_to - 1].time_s - run->points[run->hold_from].time_s
+                        : 0;
+    if (held_s >= 2 * LIMIT(hold_least_s) && result->hold_percent < LIMIT(hold_regulated_percent)) {
+        judge_find(result, "power-while-off", "cools", NAN, NAN);
+        return;
+    }
     if (rested_s >= LIMIT(off_wait_s) + LIMIT(off_least_s)) {
         judge_find(result, "power-while-off", "cools", NAN, NAN);
     }

@@ -149,13 +149,11 @@ static void say_backwards(ovp_trace_judge *judge, ovp_trace_result *result, seen
               took.text, fall.called ? "with heat called for" : "(whether heat was called is not logged)",
               would.text);
     judge->run.backwards = true;
-    if (judge_called_now(judge) != CALLED_NO) {
-        judge_danger(
-            result,
-            "The display runs the wrong way: the controller will heat until something breaks. The oven may "
-            "be at %s.",
-            would.text);
-    }
+    /* Also when the output is 0 at the end: an input in error cuts it, and heats again once it has cooled. */
+    judge_danger(
+        result,
+        "The display runs the wrong way: the controller heats until something breaks. The oven may be at %s.",
+        would.text);
 }
 
 static void find_under(ovp_trace_judge *judge, ovp_trace_result *result)

@@ -105,6 +105,7 @@ static estimate from_slope(const ovp_trace_judge *judge, const char **reason)
                                  : "time to the first mark against the good run";
         }
         result.ratio /= output;
+        result.uncertainty += LIMIT(power_far_U) * fabs(1 - result.ratio);
         *reason = isnan(result.ratio) ? "too few readings on the way up" : "";
     }
     return result;

@@ -317,6 +317,14 @@ static void result_of_run(const ovp_trace_judge *judge, ovp_trace_result *result
     }
     result->called_at_end =
         judge->block_count && judge_called_at(run, run->count ? run->count - 1 : 0) == CALLED_YES;
+}
+
+/* The first climb, for another run to be judged beside; none where it would mislead. */
+static void result_curve(const judge_run *run, ovp_trace_result *result)
+{
+    if (!run->climb_full || !run->cold_start || run->backwards) {
+        return;
+    }
     size_t span = run->climb_end > run->zero ? run->climb_end - run->zero : 0;
     size_t stride = span / OVP_TRACE_CURVE + 1;
     for (size_t i = run->zero; i < run->climb_end && result->curve_count < OVP_TRACE_CURVE; i += stride) {
@@ -343,13 +351,14 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_polarity(judge, result);
     judge_findings_scatter(judge, result);
     judge_findings_rise(judge, result);
-    judge_findings_loss(judge, result);
     judge_findings_electrical(judge, result);
     judge_findings_power(judge, result);
     judge_findings_delay(judge, result);
     judge_findings_plateau(judge, result);
     judge_findings_hold(judge, result);
+    judge_findings_loss(judge, result);
     judge_milestones(judge, result);
+    result_curve(&judge->run, result);
 }
 
 size_t ovp_trace_judge_outline(const ovp_trace_judge *judge, ovp_trace_sample points[], size_t capacity)

@@ -59,6 +59,7 @@ enum {
     X(lag_least_s)                                                                                           \
     X(power_baseline_U)                                                                                      \
     X(power_model_U)                                                                                         \
+    X(power_far_U)                                                                                           \
     X(power_meter_U)                                                                                         \
     X(power_rise_low_C)                                                                                      \
     X(power_rise_high_C)                                                                                     \
@@ -79,6 +80,7 @@ enum {
     X(hold_baseline_U)                                                                                       \
     X(hold_model_U)                                                                                          \
     X(hold_far)                                                                                              \
+    X(hold_regulated_percent)                                                                                \
     X(overshoot_C)                                                                                           \
     X(overshoot_share)                                                                                       \
     X(swing_small_F)                                                                                         \
@@ -96,7 +98,10 @@ enum {
     X(unit_low_C)                                                                                            \
     X(unit_high_C)                                                                                           \
     X(staircase_C)                                                                                           \
-    X(working_C)
+    X(working_C)                                                                                             \
+    X(mark_pause_s)                                                                                          \
+    X(mark_pause_share)                                                                                      \
+    X(resolution_C)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {

@@ -3,6 +3,16 @@
 
 #include <math.h>
 
+/* A mark between two readings far apart was passed somewhere between: no time can be given. */
+static bool between_readings(const judge_run *run, size_t at, double to_C, double within_s)
+{
+    if (at == 0 || at >= run->count || fabs(run->points[at].temperature_C - to_C) <= 3) {
+        return false;
+    }
+    double pause_s = run->points[at].time_s - run->points[at - 1].time_s;
+    return pause_s > fmax(LIMIT(mark_pause_s), LIMIT(mark_pause_share) * within_s);
+}
+
 /* First time at or above a mark, from time zero; NAN when it never came. */
 static double reached(const judge_run *run, double to_C, size_t *at)
 {
@@ -43,7 +53,7 @@ void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     const judge_run *run = &judge->run;
     const ovp_oven *oven = judge->expectation.oven;
-    bool zero = !isnan(run->time_zero_s), walked = false;
+    bool zero = !isnan(run->time_zero_s), walked = false, sparse = false;
     if (!oven) {
         return;
     }
@@ -60,10 +70,17 @@ void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result)
             walked = true;
             continue;
         }
+        if (between_readings(run, at, milestone->to_C, milestone->within_s)) {
+            sparse = true;
+            continue;
+        }
         milestone->time_s = time_s;
         milestone->pass = !isnan(time_s)                 ? time_s <= milestone->within_s
                           : last_s > milestone->within_s ? 0
                                                          : -1;
+    }
+    if (sparse) {
+        judge_warn(result, "no reading stands near a mark of the heat-up: that mark is not judged");
     }
     if (!oven->heat_up_count) {
         return;

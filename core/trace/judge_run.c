@@ -134,7 +134,7 @@ static double meet_level(const judge_run *run, size_t rising, double level_C)
 
 static double first_rise(const judge_run *run)
 {
-    double resolution_C = isfinite(run->resolution_C) ? run->resolution_C : 0;
+    double resolution_C = run->resolution_C;
     double height_C = fmax(LIMIT(rise_C), fmax(3 * resolution_C, 5 * run->noise_C));
     double floor_C = INFINITY;
     for (size_t i = 0; i < run->count; i++) {
@@ -352,7 +352,8 @@ void judge_run_make(ovp_trace_judge *judge)
     const judge_counters *c = &judge->counters;
     memset(run, 0, sizeof *run);
     run->noise_C = c->noise_count > 20 ? sqrt(c->noise_sum / (double)c->noise_count / 6) : 0;
-    run->resolution_C = c->resolution_C;
+    run->resolution_C =
+        fmin(c->resolution_C, LIMIT(resolution_C)); /* few points differ by much, whatever the display */
     make_points(judge);
     find_zero(judge);
     run->cold_start = is_cold_start(judge);

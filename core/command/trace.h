@@ -1,0 +1,60 @@
+/* command/trace.h: what the files of the command `trace` share. */
+#ifndef OVENPROOF_COMMAND_TRACE_H
+#define OVENPROOF_COMMAND_TRACE_H
+
+#include "command/command.h"
+#include "ovenproof/diagnosis.h"
+#include "ovenproof/trace.h"
+
+enum {
+    TRACE_OUTLINE = 2000,
+};
+
+/** What all runs of one call are judged against. */
+typedef struct trace_setting {
+    const command_call *call;
+    ovp_trace_options options;
+    ovp_trace_expectation expectation; /* points into this struct */
+    bool has_oven, has_model, has_baseline;
+    ovp_oven oven;
+    ovp_thermal_parameters model;
+    ovp_error no_model; /* why the description gives no expectation */
+    ovp_trace_result baseline;
+    ovp_trace_sample baseline_outline[TRACE_OUTLINE];
+    size_t baseline_count;
+    ovp_diagnosis_context context;
+} trace_setting;
+
+typedef struct trace_run {
+    const char *name;
+    ovp_trace_input input;
+    ovp_trace_result result;
+    ovp_diagnosis_result causes;
+    const ovp_diagnosis_measurement *next; /* NULL: nothing more to ask */
+    char expect[OVP_DIAGNOSIS_TEXT_SIZE];
+    ovp_trace_sample outline[TRACE_OUTLINE];
+    size_t outline_count;
+} trace_run;
+
+/** Read and judge a file, "-" or the text of --times (name NULL). */
+ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
+                              ovp_error *error);
+/** Weigh what it showed. */
+ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp_error *error);
+
+/** Members of one run, into an object that is open. */
+void command_trace_write_json(ovp_text_json *json, trace_run *run);
+void command_trace_print(const trace_setting *setting, const trace_run *run);
+void command_trace_print_why(const trace_setting *setting, const trace_run *run);
+void command_trace_plot(const trace_setting *setting, const trace_run *run);
+
+/** "932.0 °F (500.0 °C)" and so on, as the call wants them. */
+typedef struct trace_number {
+    char text[64];
+} trace_number;
+trace_number trace_shown_temperature(const trace_setting *setting, double value_C);
+trace_number trace_shown_duration(double value_s);
+trace_number trace_shown_fixed(double value, int decimals);
+trace_number trace_shown_count(uint64_t value); /* 1,812 */
+
+#endif

@@ -1,0 +1,159 @@
+/* trace_json.c: the document of `trace`; docs/json.md says what each key means. */
+#include "command/trace.h"
+
+#include <math.h>
+
+static const char *verdict_word(ovp_diagnosis_verdict verdict)
+{
+    return verdict == OVP_DIAGNOSIS_HEALTHY ? "healthy"
+           : verdict == OVP_DIAGNOSIS_FAULT ? "fault"
+                                            : "uncertain";
+}
+
+static void write_cause(ovp_text_json *json, const ovp_diagnosis_cause *cause)
+{
+    ovp_text_json_begin_object(json);
+    ovp_text_json_key_string(json, "fault", cause->fault->id);
+    ovp_text_json_key_string(json, "title", cause->fault->title);
+    ovp_text_json_key_number(json, "probability", cause->probability);
+    ovp_text_json_key_number(json, "present", cause->present);
+    ovp_text_json_key(json, "with");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < 3 && cause->with[i] != NULL; i++)
+        ovp_text_json_string(json, cause->with[i]);
+    ovp_text_json_end_array(json);
+    ovp_text_json_key_boolean(json, "dangerous", cause->fault->danger >= 3);
+    ovp_text_json_key_string(json, "next", cause->next);
+    ovp_text_json_key(json, "because");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < cause->because_count; i++) {
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "finding", cause->because[i].source);
+        ovp_text_json_key_string(json, "outcome", cause->because[i].outcome);
+        ovp_text_json_key_number(json, "decibans", cause->because[i].decibans);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+    ovp_text_json_end_object(json);
+}
+
+static void write_causes(ovp_text_json *json, const ovp_diagnosis_result *causes)
+{
+    ovp_text_json_key_string(json, "verdict", verdict_word(causes->verdict));
+    ovp_text_json_key_number(json, "healthy", causes->healthy);
+    ovp_text_json_key_number(json, "unlisted", causes->unlisted);
+    ovp_text_json_key(json, "causes");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < causes->cause_count; i++)
+        write_cause(json, &causes->causes[i]);
+    ovp_text_json_end_array(json);
+    ovp_text_json_key(json, "not_shown");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < causes->not_shown_count; i++)
+        ovp_text_json_string(json, causes->not_shown[i]);
+    ovp_text_json_end_array(json);
+}
+
+static void write_milestones(ovp_text_json *json, const ovp_trace_result *result)
+{
+    ovp_text_json_key(json, "milestones");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < result->milestone_count; i++) {
+        const ovp_trace_milestone *milestone = &result->milestones[i];
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_number(json, "to_C", milestone->to_C);
+        ovp_text_json_key_number(json, "time_s", milestone->time_s);
+        ovp_text_json_key_number(json, "within_s", milestone->within_s);
+        ovp_text_json_key(json, "pass");
+        if (milestone->pass < 0)
+            ovp_text_json_null(json);
+        else
+            ovp_text_json_boolean(json, milestone->pass > 0);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+}
+
+/* What speaks is in `findings`; every check that the log allowed, the normal ones too, is in `checks`. */
+static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
+{
+    ovp_text_json_key(json, "findings");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < result->finding_count; i++) {
+        const ovp_trace_finding *finding = &result->findings[i];
+        if (!finding->notable)
+            continue;
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "finding", finding->finding);
+        ovp_text_json_key_string(json, "outcome", finding->outcome);
+        ovp_text_json_key_number(json, "at_s", finding->at_s);
+        ovp_text_json_key_number(json, "value", finding->value);
+        ovp_text_json_key_string(json, "unit", finding->unit);
+        ovp_text_json_key_string(json, "text", finding->text);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+    ovp_text_json_key(json, "checks");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < result->finding_count; i++) {
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "finding", result->findings[i].finding);
+        ovp_text_json_key_string(json, "outcome", result->findings[i].outcome);
+        ovp_text_json_key_number(json, "value", result->findings[i].value);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+}
+
+static void write_warnings(ovp_text_json *json, char (*warnings)[OVP_TRACE_TEXT_SIZE], size_t count)
+{
+    for (size_t i = 0; i < count && i < OVP_TRACE_WARNINGS; i++)
+        ovp_text_json_string(json, warnings[i]);
+}
+
+static void write_input(ovp_text_json *json, trace_run *run)
+{
+    ovp_trace_input *input = &run->input;
+    ovp_text_json_key(json, "input");
+    ovp_text_json_begin_object(json);
+    ovp_text_json_key_integer(json, "samples", (int64_t)input->samples);
+    ovp_text_json_key_integer(json, "missing", (int64_t)input->missing);
+    ovp_text_json_key_number(json, "duration_s", input->duration_s);
+    ovp_text_json_key_number(json, "interval_s", input->interval_s);
+    ovp_text_json_key_number(json, "temperature_min_C", input->temperature_min_C);
+    ovp_text_json_key_number(json, "temperature_max_C", input->temperature_max_C);
+    ovp_text_json_key(json, "columns");
+    ovp_text_json_begin_object(json);
+    for (size_t i = 0; i < OVP_TRACE_COLUMNS; i++)
+        if (input->has[i])
+            ovp_text_json_key_string(json, ovp_trace_column_name((ovp_trace_column)i), input->columns[i]);
+    ovp_text_json_end_object(json);
+    ovp_text_json_key(json, "warnings");
+    ovp_text_json_begin_array(json);
+    write_warnings(json, input->warnings, input->warning_count);
+    write_warnings(json, run->result.warnings, run->result.warning_count);
+    ovp_text_json_end_array(json);
+    ovp_text_json_end_object(json);
+}
+
+void command_trace_write_json(ovp_text_json *json, trace_run *run)
+{
+    const ovp_trace_result *result = &run->result;
+    ovp_text_json_key_string(json, "file", run->name);
+    write_causes(json, &run->causes);
+    write_milestones(json, result);
+    write_findings(json, result);
+    ovp_text_json_key_number(json, "power_ratio", result->power_ratio);
+    ovp_text_json_key_number(json, "power_ratio_uncertainty", result->power_ratio_uncertainty);
+    ovp_text_json_key_string(json, "power_ratio_reason", result->power_ratio_reason);
+    ovp_text_json_key_boolean(json, "danger_now", result->danger_now);
+    ovp_text_json_key_string(json, "danger", result->danger_now ? result->danger_text : NULL);
+    ovp_text_json_key_boolean(json, "cold_start", result->cold_start);
+    ovp_text_json_key_number(json, "time_zero_s", result->time_zero_s);
+    ovp_text_json_key_number(json, "start_C", result->start_C);
+    ovp_text_json_key_number(json, "hold_C", result->hold_C);
+    ovp_text_json_key_number(json, "hold_percent", result->hold_percent);
+    ovp_text_json_key_number(json, "overshoot_C", result->overshoot_C);
+    ovp_text_json_key_string(json, "next", run->next != NULL ? run->next->id : NULL);
+    write_input(json, run);
+}

@@ -1,0 +1,128 @@
+/* trace_read.c: bytes of a run to a judged run. */
+#include "command/trace.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+static void take_sample(void *context, const ovp_trace_sample *sample)
+{
+    ovp_trace_judge_sample(context, sample);
+}
+
+static ovp_status feed_file(ovp_trace_reader *reader, FILE *file, const char *name, ovp_error *error)
+{
+    enum {
+        CHUNK = 65536
+    };
+    char *bytes = malloc(CHUNK);
+    ovp_status status = OVP_OK;
+    if (bytes == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    while (status == OVP_OK) {
+        size_t count = fread(bytes, 1, CHUNK, file);
+        if (count == 0)
+            break;
+        status = ovp_trace_reader_feed(reader, bytes, count, error);
+    }
+    free(bytes);
+    if (status == OVP_OK && ferror(file)) {
+        status = ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read: %s", strerror(errno));
+        ovp_error_hint(error, "is the disk or the stick still there?");
+    }
+    if (status == OVP_OK)
+        status = ovp_trace_reader_end(reader, error);
+    if (status != OVP_OK)
+        ovp_error_place(error, name, 0);
+    return status;
+}
+
+static FILE *open_run(const char *name, ovp_error *error)
+{
+    struct stat about;
+    if (strcmp(name, "-") == 0)
+        return stdin;
+    FILE *file = fopen(name, "rb");
+    if (file == NULL) {
+        ovp_error_set(error, OVP_ERROR_DATA, "cannot be opened: %s", strerror(errno));
+        ovp_error_hint(error, "name the file of a recorded run, or - for standard input");
+    } else if (fstat(fileno(file), &about) == 0 && S_ISDIR(about.st_mode)) {
+        ovp_error_set(error, OVP_ERROR_DATA, "is a folder");
+        ovp_error_hint(error, "name the file in it");
+        fclose(file);
+        file = NULL;
+    }
+    if (file == NULL)
+        ovp_error_place(error, name, 0);
+    return file;
+}
+
+static ovp_status read_file(const trace_setting *setting, const char *name, ovp_trace_judge *judge,
+                            trace_run *run, ovp_error *error)
+{
+    FILE *file = open_run(name, error);
+    if (file == NULL)
+        return error->status;
+    ovp_status status = OVP_OK;
+    void *memory = aligned_alloc(64, (ovp_trace_reader_size() + 63) / 64 * 64);
+    if (memory == NULL) {
+        status = ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    } else {
+        ovp_trace_reader *reader = ovp_trace_reader_init(memory, &setting->options, take_sample, judge);
+        status = feed_file(reader, file, strcmp(name, "-") == 0 ? "standard input" : name, error);
+        if (status == OVP_OK)
+            run->input = *ovp_trace_reader_input(reader);
+        free(memory);
+    }
+    if (file != stdin)
+        fclose(file);
+    return status;
+}
+
+ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
+                              ovp_error *error)
+{
+    void *memory = aligned_alloc(64, (ovp_trace_judge_size() + 63) / 64 * 64);
+    if (memory == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    ovp_trace_judge *judge = ovp_trace_judge_init(memory, &setting->expectation);
+    const char *times = command_value(setting->call, "times");
+    run->name = name != NULL ? name : "--times";
+    ovp_status status = name != NULL ? read_file(setting, name, judge, run, error)
+                                     : ovp_trace_times(times, setting->options.degrees, take_sample, judge,
+                                                       &run->input, error);
+    if (status == OVP_OK) {
+        ovp_trace_judge_result(judge, &run->result);
+        run->outline_count = ovp_trace_judge_outline(judge, run->outline, TRACE_OUTLINE);
+    }
+    free(memory);
+    return status;
+}
+
+ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp_error *error)
+{
+    ovp_diagnosis_settings settings = {
+        .context = setting->context,
+        .oven = setting->has_oven ? &setting->oven : NULL,
+        .healthy = 0.5,
+        .log_only = true,
+        .shown = setting->call->degrees,
+    };
+    void *memory = aligned_alloc(64, (ovp_diagnosis_case_size() + 63) / 64 * 64);
+    if (memory == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    ovp_diagnosis_case *state = ovp_diagnosis_case_init(memory, &settings);
+    ovp_diagnosis_take_trace(state, &run->result, &run->input);
+    ovp_diagnosis_infer(state, &run->causes);
+    if (run->causes.verdict != OVP_DIAGNOSIS_HEALTHY) {
+        if (run->causes.cause_count > 0)
+            run->next = ovp_diagnosis_measurement_named(run->causes.causes[0].next);
+        else
+            run->next = ovp_diagnosis_next(state);
+        if (run->next != NULL)
+            ovp_diagnosis_expect(state, run->next, run->expect, sizeof run->expect);
+    }
+    free(memory);
+    return OVP_OK;
+}
