@@ -94,20 +94,29 @@ static double round_to_double(uint64_t top, bool more, int exponent)
     return ldexp((double)kept, exponent + drop);
 }
 
+/* Leading zero bits of a value that is not zero. */
+static int zeros_of(uint64_t value)
+{
+    int zeros = 0;
+    for (int step = 32; step > 0; step /= 2) {
+        if (value >> (64 - step) != 0)
+            continue;
+        value <<= step;
+        zeros += step;
+    }
+    return zeros;
+}
+
 static double round_wide(wide value, bool more, int exponent)
 {
-    int shift = 0;
-    while ((value >> 64) >> shift != 0)
-        shift++;
-    if (shift > 0) {
-        more = more || (value & (((wide)1 << shift) - 1)) != 0;
-        value >>= shift;
-        exponent += shift;
+    uint64_t high = (uint64_t)(value >> 64), low = (uint64_t)value;
+    if (high == 0) {
+        int zeros = zeros_of(low);
+        return round_to_double(low << zeros, more, exponent - zeros);
     }
-    uint64_t top = (uint64_t)value;
-    for (; (top & (UINT64_C(1) << 63)) == 0; exponent--)
-        top <<= 1;
-    return round_to_double(top, more, exponent);
+    int zeros = zeros_of(high);
+    value <<= zeros;
+    return round_to_double((uint64_t)(value >> 64), more || (uint64_t)value != 0, exponent + 64 - zeros);
 }
 
 /* leading * 10^exponent by exact 128-bit integers, |exponent| <= EXACT_FIVES. */
@@ -119,10 +128,8 @@ static double value_of_wide(uint64_t leading, int exponent)
     if (exponent >= 0)
         return round_wide((wide)leading * fives, false, exponent);
     /* A full numerator: the quotient then has at least 64 bits. */
-    int shift = 64;
-    wide numerator = (wide)leading << 64;
-    for (; numerator >> 127 == 0; shift++)
-        numerator <<= 1;
+    int shift = 64 + zeros_of(leading);
+    wide numerator = (wide)leading << shift;
     return round_wide(numerator / fives, numerator % fives != 0, exponent - shift);
 }
 
@@ -181,6 +188,16 @@ static double value_of_big(const decimal *number)
     return round_to_double(quotient, numerator.count > 0, scale - 63);
 }
 
+/* More than 19 digits: when the first 19, and those plus one, round alike, so does all between. */
+static bool value_between(const decimal *number, double *value)
+{
+    int64_t exponent = number->exponent + (int64_t)number->digits - 19;
+    if (exponent < -EXACT_FIVES || exponent > EXACT_FIVES)
+        return false;
+    *value = value_of_wide(number->leading, (int)exponent);
+    return *value == value_of_wide(number->leading + 1, (int)exponent);
+}
+
 static double value_of(const decimal *number)
 {
     if (number->digits == 0)
@@ -201,6 +218,9 @@ static double value_of(const decimal *number)
         if (exponent >= -EXACT_FIVES && exponent <= EXACT_FIVES)
             return value_of_wide(number->leading, exponent);
     }
+    double value;
+    if (number->digits > 19 && value_between(number, &value))
+        return value;
     return value_of_big(number);
 }
 
