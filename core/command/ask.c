@@ -94,6 +94,19 @@ ask_outcome ask_line(const char *question, const char *preset, char *answer, siz
     }
 }
 
+static ovp_status write_out(void *context, const char *bytes, size_t count)
+{
+    (void)context;
+    return fwrite(bytes, 1, count, stdout) == count ? OVP_OK : OVP_ERROR_SYSTEM;
+}
+
+void ask_complain(const ovp_error *error)
+{
+    char text[2 * OVP_ERROR_TEXT_SIZE + 4];
+    snprintf(text, sizeof text, "%s; %s", error->what, error->hint);
+    ovp_text_fold((ovp_sink){write_out, NULL}, text, 98, 2, 2);
+}
+
 int ask_give_up(const char *what)
 {
     ovp_error error;

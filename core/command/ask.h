@@ -19,6 +19,9 @@ void ask_begin(void);
  */
 ask_outcome ask_line(const char *question, const char *preset, char *answer, size_t size);
 
+/** Say what was wrong with an answer, folded to the screen. */
+void ask_complain(const ovp_error *error);
+
 /**
  * Give Ctrl-C back to the system. After ASK_ENDED: says on standard error that nothing was written and
  * returns the exit status; when Ctrl-C ended it, the command ends by that signal as the shell expects.

@@ -24,12 +24,18 @@ const setup_tool *setup_tool_at(size_t index)
     return &tools[index];
 }
 
-static bool is_tool(const char *word)
+/* By its word, or by its number in the list of the question. */
+static const setup_tool *find_tool(const char *word)
 {
+    double number;
+    if (ovp_text_number(ovp_span_of(word), &number)) {
+        bool in_list = number >= 1 && number <= (double)setup_tool_count() && number == floor(number);
+        return in_list ? &tools[(size_t)number - 1] : NULL;
+    }
     for (size_t i = 0; i < setup_tool_count(); i++)
         if (ovp_span_equals(ovp_span_of(word), tools[i].word))
-            return true;
-    return false;
+            return &tools[i];
+    return NULL;
 }
 
 static ovp_status refuse_tool(const char *word, ovp_error *error)
@@ -57,9 +63,12 @@ static ovp_status set_tools(store_settings *settings, const char *value, ovp_err
         if (status != OVP_OK)
             return status;
     }
-    for (size_t i = 0; i < changed.tool_count; i++)
-        if (!is_tool(changed.tools[i]))
+    for (size_t i = 0; i < changed.tool_count; i++) {
+        const setup_tool *tool = find_tool(changed.tools[i]);
+        if (tool == NULL)
             return refuse_tool(changed.tools[i], error);
+        ovp_copy_string(changed.tools[i], STORE_TOOL_SIZE, ovp_span_of(tool->word));
+    }
     *settings = changed;
     return OVP_OK;
 }

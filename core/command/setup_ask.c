@@ -9,11 +9,6 @@ enum {
     QUESTION_SIZE = 512,
 };
 
-static void complain(const ovp_error *error)
-{
-    printf("  %s; %s\n", error->what, error->hint);
-}
-
 /* Asks until the answer is good. */
 static bool ask_key(store_settings *settings, const char *key, const char *question, const char *preset)
 {
@@ -27,7 +22,7 @@ static bool ask_key(store_settings *settings, const char *key, const char *quest
             answer[0] = '\0';
         if (setup_set(settings, key, answer, &error) == OVP_OK)
             return true;
-        complain(&error);
+        ask_complain(&error);
     }
 }
 
@@ -55,8 +50,8 @@ static bool ask_tools(store_settings *settings)
         ovp_copy_string(preset, sizeof preset, ovp_span_of("none"));
     puts("3 of 5  Tools you own, so that you are asked only for what you can measure:");
     for (size_t i = 0; i < setup_tool_count(); i++)
-        printf("          %-18s %s\n", setup_tool_at(i)->word, setup_tool_at(i)->text);
-    return ask_key(settings, "tools", "        The words, with commas between; all; or none", preset);
+        printf("      %4zu  %-18s %s\n", i + 1, setup_tool_at(i)->word, setup_tool_at(i)->text);
+    return ask_key(settings, "tools", "        Numbers or words, with commas between; all; or none", preset);
 }
 
 /* One part of an instrument onto the end of `text`, such as "; due 2027-03-01". False at the end. */
@@ -76,7 +71,7 @@ static bool ask_part(const char *question, const char *word, char text[QUESTION_
             ovp_copy_string(text, QUESTION_SIZE, ovp_span_of(part));
             return true;
         }
-        complain(&error);
+        ask_complain(&error);
     }
 }
 
@@ -90,7 +85,7 @@ static bool ask_instrument(store_settings *settings, const char *name)
         !ask_part("          uncertainty on the certificate, k = 2 (0.5C, 0.9F, 5uV)", "U", text))
         return false;
     if (setup_add_instrument(settings, text, &error) != OVP_OK)
-        complain(&error);
+        ask_complain(&error);
     return true;
 }
 
@@ -98,6 +93,8 @@ static bool ask_instruments(store_settings *settings)
 {
     char name[STORE_FIELD_SIZE];
     puts("4 of 5  Instruments that you compare with: a calibrator, a reference thermometer.");
+    if (settings->instrument_count > 0)
+        puts("        Those that are known are kept; the same name again replaces one.");
     for (size_t i = 0; i < settings->instrument_count; i++)
         printf("          kept: %s\n", settings->instruments[i].name);
     for (;;) {

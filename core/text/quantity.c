@@ -128,23 +128,33 @@ static const char *article(const char *name)
     return strchr("aeiou", name[0]) != NULL ? "an" : "a";
 }
 
+static ovp_status hint_at_examples(ovp_error *error, ovp_text_kind kind)
+{
+    ovp_error_hint(error, "write %s %s like %s", article(kinds[kind].name), kinds[kind].name,
+                   kinds[kind].examples);
+    return OVP_ERROR_DATA;
+}
+
 static ovp_status refuse(ovp_error *error, ovp_text_kind kind, ovp_span text, const char *why)
 {
     char found[FOUND_SIZE];
-    const kind_row *row = &kinds[kind];
-    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" %s; %s %s is written like %s", show(text, found), why,
-                  article(row->name), row->name, row->examples);
-    ovp_error_hint(error, "write it like %s", row->examples);
-    return OVP_ERROR_DATA;
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" %s", show(text, found), why);
+    return hint_at_examples(error, kind);
 }
 
 static ovp_status refuse_empty(ovp_error *error, ovp_text_kind kind)
 {
-    const kind_row *row = &kinds[kind];
-    ovp_error_set(error, OVP_ERROR_DATA, "nothing where %s %s was wanted; it is written like %s",
-                  article(row->name), row->name, row->examples);
-    ovp_error_hint(error, "write it like %s", row->examples);
-    return OVP_ERROR_DATA;
+    ovp_error_set(error, OVP_ERROR_DATA, "nothing where %s %s was wanted", article(kinds[kind].name),
+                  kinds[kind].name);
+    return hint_at_examples(error, kind);
+}
+
+/* "is no temperature" */
+static ovp_status refuse_other(ovp_error *error, ovp_text_kind kind, ovp_span text)
+{
+    char why[FOUND_SIZE];
+    snprintf(why, sizeof why, "is no %s", kinds[kind].name);
+    return refuse(error, kind, text, why);
 }
 
 /* ---- pieces of a quantity --------------------------------------------------------------------------- */
@@ -308,9 +318,16 @@ static ovp_status refuse_bare(ovp_error *error, ovp_text_kind kind, ovp_span tex
     if (kind != OVP_TEXT_TEMPERATURE && kind != OVP_TEXT_TEMPERATURE_DIFFERENCE)
         return refuse(error, kind, text, "has no unit");
     ovp_text_format_number(value, number);
-    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" does not say which degrees; %s %s is written like %s",
-                  show(text, found), article(kinds[kind].name), kinds[kind].name, kinds[kind].examples);
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" does not say which degrees", show(text, found));
     ovp_error_hint(error, "write %sF, %sC or %sK", number, number, number);
+    return OVP_ERROR_DATA;
+}
+
+static ovp_status refuse_absolute_zero(ovp_error *error, ovp_span text)
+{
+    char found[FOUND_SIZE];
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" is below absolute zero", show(text, found));
+    ovp_error_hint(error, "look at the sign and the scale: absolute zero is -459.67F, -273.15C, 0K");
     return OVP_ERROR_DATA;
 }
 
@@ -324,7 +341,7 @@ static ovp_status take_temperature(ovp_span text, ovp_text_kind kind, double num
     /* Absolute zero in each scale, so that -459.67F itself is not lost to rounding. */
     double lowest = degrees == OVP_TEXT_DEGREES_F ? -459.67 : degrees == OVP_TEXT_DEGREES_K ? 0 : -273.15;
     if (number < lowest)
-        return refuse(error, kind, text, "is below absolute zero");
+        return refuse_absolute_zero(error, text);
     *value = ovp_text_to_celsius(number, degrees);
     return OVP_OK;
 }
@@ -395,27 +412,45 @@ static size_t scan_value(ovp_span text, ovp_text_kind kind, double *value)
     return length > 0 ? length : scan_signed(text, value);
 }
 
+static ovp_status refuse_comma(ovp_error *error, ovp_text_kind kind, ovp_span text)
+{
+    char found[FOUND_SIZE];
+    ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" has a comma", show(text, found));
+    ovp_error_hint(error, "numbers take a point, and nothing between the thousands; like %s",
+                   kinds[kind].examples);
+    return OVP_ERROR_DATA;
+}
+
+/* Kind that a word is a unit of, for the message; -1 when it is no unit at all. */
+static int kind_of_unit(ovp_span word)
+{
+    ovp_text_degrees degrees;
+    if (ovp_text_degrees_named(word, &degrees))
+        return OVP_TEXT_TEMPERATURE;
+    for (int kind = OVP_TEXT_VOLTAGE; kind < KINDS; kind++) {
+        bool ignored = false;
+        if (find_unit(kinds[kind].units, word, &ignored) != NULL)
+            return kind;
+    }
+    return -1;
+}
+
 /* What to say about a word that is no unit of this kind. */
 static ovp_status refuse_unit(ovp_error *error, ovp_text_kind kind, ovp_span text, ovp_span word,
                               bool ambiguous)
 {
-    char why[FOUND_SIZE + 48], found[FOUND_SIZE];
-    ovp_text_degrees degrees;
+    char why[2 * FOUND_SIZE + 48], found[FOUND_SIZE];
+    int other = kind_of_unit(word);
     if (ambiguous)
         return refuse(error, kind, text, "may be milli or mega: letter case decides");
     if (word.bytes[0] == ',')
-        return refuse(error, kind, text,
-                      "has a comma: a number takes a point, and no comma between thousands");
-    if (ovp_text_degrees_named(word, &degrees))
-        return refuse(error, kind, text, "is a temperature");
-    for (int other = OVP_TEXT_VOLTAGE; other < KINDS; other++) {
-        bool ignored = false;
-        if (find_unit(kinds[other].units, word, &ignored) == NULL)
-            continue;
-        snprintf(why, sizeof why, "is %s %s", article(kinds[other].name), kinds[other].name);
-        return refuse(error, kind, text, why);
-    }
-    snprintf(why, sizeof why, "ends in \"%s\", no unit known here", show(word, found));
+        return refuse_comma(error, kind, text);
+    if (other >= 0)
+        snprintf(why, sizeof why, "is %s %s, not %s %s", article(kinds[other].name), kinds[other].name,
+                 article(kinds[kind].name), kinds[kind].name);
+    else
+        snprintf(why, sizeof why, "ends in \"%s\", which is no unit of %s", show(word, found),
+                 kinds[kind].name);
     return refuse(error, kind, text, why);
 }
 
@@ -431,7 +466,10 @@ static const unit *take_part(ovp_span text, ovp_text_kind kind, ovp_span *rest, 
     static const unit none = {"", 1, 1};
     size_t length = scan_value(*rest, kind, number);
     if (length == 0) {
-        refuse(error, kind, text, first ? "is no number" : "has something behind its unit");
+        if (first)
+            refuse_other(error, kind, text);
+        else
+            refuse(error, kind, text, "has something behind its unit");
         return NULL;
     }
     *rest = skip_blanks(skip(*rest, length));
@@ -492,7 +530,7 @@ ovp_status ovp_text_quantity(ovp_span text, ovp_text_kind kind, ovp_text_degrees
     double number;
     size_t length = scan_signed(text, &number);
     if (length == 0)
-        return refuse(error, kind, text, "is no number");
+        return refuse_other(error, kind, text);
     if (!isfinite(number))
         return refuse(error, kind, text, "is too large");
     ovp_span name = skip_blanks(skip(text, length));

@@ -69,7 +69,7 @@ double ovp_text_from_celsius(double value_C, ovp_text_degrees degrees);
 /**
  * Read one quantity, the whole span. A bare number is refused where a wrong unit would hurt
  * (temperature without `bare`, length, duration, resistance...), accepted for EMF (mV), RATIO and COUNT.
- * The message says what was found and an example of what is wanted.
+ * The message says what was found, its hint gives an example of what is wanted.
  * Errors: OVP_ERROR_DATA; also for a temperature below absolute zero.
  */
 ovp_status ovp_text_quantity(ovp_span text, ovp_text_kind kind, ovp_text_degrees bare, double *value,
