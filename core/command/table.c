@@ -3,6 +3,7 @@
 extern const command_definition command_checklist;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
+extern const command_definition command_lua;
 extern const command_definition command_misread;
 extern const command_definition command_simulate;
 extern const command_definition command_selfcheck;
@@ -29,6 +30,7 @@ const command_definition *const command_table[] = {
     &command_selfcheck,
     &command_guide,
     &command_checklist,
+    &command_lua,
     NULL,
 };
 /* clang-format on */

@@ -12,11 +12,21 @@
 /** Memory of one state: what it holds, and the most it may hold. */
 typedef struct state_memory {
     size_t used, most;
-    bool refused; /**< the bound was met at least once */
+    bool refused;      /**< the bound was met at least once */
+    double deadline_s; /**< of state_now; 0: none. Past it no large block is given any more */
+    bool late;         /**< a large block was refused for that */
+    lua_State *L;      /**< the main thread, when the line of a refusal is wanted; else NULL */
+    int line;          /**< on which the last block was refused; 0 not known */
 } state_memory;
+
+/** Seconds of a clock that only runs forward. */
+double state_now(void);
 
 /** A state whose allocator refuses beyond `memory->most`; NULL when there is no memory at all. */
 lua_State *state_new(state_memory *memory);
+
+/** The innermost line of Lua code; 0 when there is none. Only looks, so that the allocator may call it. */
+int sandbox_line(lua_State *L);
 
 /** Read a whole file of at most `most` bytes into malloc'ed memory. Errors: SYSTEM, or DATA when it is
  * longer. */
@@ -27,6 +37,53 @@ ovp_status state_read_file(const char *path, size_t most, char **bytes, size_t *
  * `name` is the file for people.
  */
 ovp_status state_error(const char *message, const char *name, ovp_error *error);
+
+/* ---- the sandbox (sandbox.c, sandbox_base.c, sandbox_string.c, pattern.c) ---------------------------- */
+
+/** One run of a script. Its pointer lies in the extra space of every thread of the state. */
+typedef struct sandbox {
+    state_memory memory; /**< the allocator's context */
+    double deadline_s;
+    const char
+        *spent; /**< the limit that was met, in words; NULL: none. Then nothing of the script survives */
+    int spent_line;
+    int error_line; /**< on which the last uncaught error came up; 0 not known */
+    ovp_sink out;
+    size_t output_left;
+} sandbox;
+
+sandbox *sandbox_of(lua_State *L);
+
+/** Raise an error when a limit has been met; looks at the clock. Called by every function that may take long.
+ */
+void sandbox_check(lua_State *L);
+
+/** A limit is met: say so, and raise the error that no pcall keeps. */
+int sandbox_spend(lua_State *L, const char *what);
+
+/** Open what a script may use (docs/lua.md lists it) and set the hook. The state's extra space must hold
+ * `box`. */
+void sandbox_open(lua_State *L, sandbox *box);
+
+/** A value as print shows it: without addresses. Leaves a string on the stack. */
+const char *sandbox_tostring(lua_State *L, int index, size_t *length);
+
+/* parts of sandbox_open */
+void sandbox_open_base(lua_State *L);
+void sandbox_open_string(lua_State *L);
+void sandbox_open_table(lua_State *L);
+void sandbox_open_rest(lua_State *L);
+/** Push a function of Lua's own behind a look at the clock. */
+void sandbox_push_checked(lua_State *L, lua_CFunction function);
+
+int pattern_find(lua_State *L);
+int pattern_match(lua_State *L);
+int pattern_gmatch(lua_State *L);
+int pattern_gsub(lua_State *L);
+
+/** `require "ovenproof.thermocouple"` and its like; leave the module on the stack. */
+int bind_thermocouple(lua_State *L);
+int bind_text(lua_State *L);
 
 /* ---- the gate of the data reader (data_scan.c) ---------------------------------------------------- */
 

@@ -5,6 +5,45 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
+
+enum {
+    LARGE_BLOCK = 65536,
+};
+
+double state_now(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+int sandbox_line(lua_State *L)
+{
+    lua_Debug activation;
+    for (int level = 0; L != NULL && lua_getstack(L, level, &activation) != 0; level++)
+        if (lua_getinfo(L, "l", &activation) != 0 && activation.currentline > 0)
+            return activation.currentline;
+    return 0;
+}
+
+static void *refuse(state_memory *memory)
+{
+    memory->refused = true;
+    memory->line = sandbox_line(memory->L);
+    return NULL;
+}
+
+/* Joining and copying large texts is the one long work that no hook sees: the clock is looked at here. */
+static bool too_late(state_memory *memory, size_t size)
+{
+    if (size < LARGE_BLOCK || memory->deadline_s == 0.0)
+        return false;
+    if (!memory->late && state_now() < memory->deadline_s)
+        return false;
+    memory->late = true;
+    return true;
+}
 
 static void *allocate(void *context, void *block, size_t old_size, size_t size)
 {
@@ -15,15 +54,11 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
         memory->used -= held;
         return NULL;
     }
-    if (size > held && size - held > memory->most - memory->used) {
-        memory->refused = true;
-        return NULL;
-    }
+    if (size > held && (size - held > memory->most - memory->used || too_late(memory, size)))
+        return refuse(memory);
     void *moved = realloc(block, size);
-    if (moved == NULL) {
-        memory->refused = true;
-        return NULL;
-    }
+    if (moved == NULL)
+        return size > held ? refuse(memory) : block; /* Lua counts on a block that shrinks */
     memory->used = memory->used - held + size;
     return moved;
 }
@@ -32,6 +67,9 @@ lua_State *state_new(state_memory *memory)
 {
     memory->used = 0;
     memory->refused = false;
+    memory->late = false;
+    memory->L = NULL;
+    memory->line = 0;
     return lua_newstate(allocate, memory);
 }
 
@@ -115,7 +153,14 @@ ovp_status state_error(const char *message, const char *name, ovp_error *error)
         what = rest;
         break;
     }
-    ovp_error_set(error, OVP_ERROR_DATA, "%s", what);
+    /* a coroutine puts its own place before that of what failed in it */
+    for (uint64_t inner = 0; strncmp(what, "script:", 7) == 0;) {
+        const char *rest = after_line(what + 6, &inner);
+        if (rest == NULL)
+            break;
+        what = rest;
+    }
+    ovp_error_set(error, OVP_ERROR_DATA, "%.*s", (int)strcspn(what, "\r\n"), what);
     ovp_error_place(error, name, line);
     return OVP_ERROR_DATA;
 }

@@ -292,6 +292,11 @@ size_t *oven_count(ovp_oven *oven, const ovp_oven_field *field)
     return is_element(field) ? &oven->element_count : &oven->heat_up_count;
 }
 
+size_t oven_entries(const ovp_oven *oven, const ovp_oven_field *field)
+{
+    return is_element(field) ? oven->element_count : oven->heat_up_count;
+}
+
 void *oven_at(ovp_oven *oven, oven_place place)
 {
     return (char *)oven + place.field->offset + place.index * place.field->stride;

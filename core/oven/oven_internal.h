@@ -38,6 +38,8 @@ size_t oven_bound(const ovp_oven_field *field);
 /** Its count in an oven. */
 size_t *oven_count(ovp_oven *oven, const ovp_oven_field *field);
 
+size_t oven_entries(const ovp_oven *oven, const ovp_oven_field *field);
+
 void *oven_at(ovp_oven *oven, oven_place place);
 const void *oven_at_const(const ovp_oven *oven, oven_place place);
 bool *oven_known(ovp_oven *oven, oven_place place);

@@ -258,7 +258,7 @@ static void write_group(const ovp_oven *oven, const ovp_oven_field *first, ovp_s
 {
     char name[OVEN_PATH_SIZE];
     size_t length = group_length(first);
-    size_t entries = first->stride == 0 ? 0 : *oven_count((ovp_oven *)(uintptr_t)oven, first);
+    size_t entries = first->stride == 0 ? 0 : oven_entries(oven, first);
     if (first->stride > 0 ? entries == 0 : write_leaves(oven, first, 0, sink, status, false) == 0)
         return;
     put(sink, status, "    ");
