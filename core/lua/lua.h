@@ -90,7 +90,7 @@ typedef struct lua_guide_about {
     char name[LUA_GUIDE_ID_SIZE];
     char title[LUA_GUIDE_ID_SIZE * 2];
     char text[LUA_GUIDE_TEXT_SIZE];
-    char first[LUA_GUIDE_TEXT_SIZE]; /**< what to do at once ("Heat off..."); "" */
+    char first[LUA_GUIDE_TEXT_SIZE];                /**< what to do at once ("Heat off..."); "" */
     char words[LUA_GUIDE_WORDS][LUA_GUIDE_ID_SIZE]; /**< words of a complaint that lead here */
     size_t word_count;
     lua_guide_answer implies[LUA_GUIDE_EVIDENCE]; /**< what the complaint itself has already shown */

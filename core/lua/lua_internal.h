@@ -76,6 +76,57 @@ void sandbox_open_rest(lua_State *L);
 /** Push a function of Lua's own behind a look at the clock. */
 void sandbox_push_checked(lua_State *L, lua_CFunction function);
 
+/* ---- patterns (pattern.c, pattern_functions.c) -------------------------------------------------------- */
+
+enum {
+    PATTERN_CAPTURES = 32,
+    CAPTURE_OPEN = -1,
+    CAPTURE_POSITION = -2,
+};
+
+typedef enum item_kind {
+    ITEM_SET,
+    ITEM_OPEN,
+    ITEM_OPEN_POSITION,
+    ITEM_CLOSE,
+    ITEM_BACK,     /* %1 */
+    ITEM_BALANCE,  /* %bxy */
+    ITEM_FRONTIER, /* %f[set] */
+    ITEM_END,      /* $ as the last byte */
+    ITEM_DONE,
+} item_kind;
+
+typedef struct pattern_item {
+    item_kind kind;
+    char repeat;      /* 0, '*', '+', '-' or '?' */
+    int number;       /* of a back reference, from 0 */
+    char first, last; /* of a balance */
+    uint32_t set[8];
+} pattern_item;
+
+typedef struct pattern_capture {
+    const char *start;
+    ptrdiff_t length;
+} pattern_capture;
+
+typedef struct pattern_matcher {
+    lua_State *L;
+    const char *source, *end;
+    const pattern_item *items;
+    int level, depth;
+    size_t steps;
+    pattern_capture captures[PATTERN_CAPTURES];
+} pattern_matcher;
+
+/** Take a pattern apart; leaves the items as a userdata on the stack. Raises what Lua raises. */
+const pattern_item *pattern_compile(lua_State *L, const char *pattern, size_t length);
+
+/** Match from here: the end of the match, or NULL. */
+const char *pattern_match_at(pattern_matcher *m, const char *at);
+
+/** Count steps; now and then looks at the clock. */
+void pattern_charge(pattern_matcher *m, size_t steps);
+
 int pattern_find(lua_State *L);
 int pattern_match(lua_State *L);
 int pattern_gmatch(lua_State *L);
