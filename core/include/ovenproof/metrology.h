@@ -69,6 +69,64 @@ void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, dou
 void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C,
                                 ovp_metrology_result *result);
 
+/* ---- uncertainty budgets ----------------------------------------------------------------------------- */
+
+/** How the possible values of an input lie about its estimate: JCGM 100:2008 clauses 4.3.3 to 4.3.9. */
+typedef enum ovp_metrology_shape {
+    OVP_METROLOGY_NORMAL, /**< width is k standard uncertainties; k = 1: the standard uncertainty itself */
+    OVP_METROLOGY_RECTANGULAR, /**< anywhere within +- width alike: width / sqrt 3 */
+    OVP_METROLOGY_TRIANGULAR,  /**< within +- width, the middle likelier: width / sqrt 6 */
+    OVP_METROLOGY_U_SHAPED,    /**< swings between +- width: width / sqrt 2 */
+} ovp_metrology_shape;
+
+/** "normal", "rectangular", "triangular", "u-shaped"; false for any other word. */
+bool ovp_metrology_shape_named(ovp_span word, ovp_metrology_shape *shape);
+
+enum {
+    OVP_METROLOGY_INPUTS = 32,
+    OVP_METROLOGY_CORRELATIONS = 16,
+};
+
+typedef struct ovp_metrology_input {
+    ovp_metrology_shape shape;
+    double width;       /**< >= 0, in the input's unit */
+    double k;           /**< of NORMAL: > 0; not used by the others */
+    double sensitivity; /**< units of the result per unit of the input */
+    double freedom;     /**< degrees of freedom, > 0; INFINITY when it was not drawn from few readings */
+} ovp_metrology_input;
+
+typedef struct ovp_metrology_budget {
+    ovp_metrology_input inputs[OVP_METROLOGY_INPUTS];
+    size_t count;
+    struct {
+        size_t a, b; /**< indices of two different inputs */
+        double r;    /**< -1..1 */
+    } correlations[OVP_METROLOGY_CORRELATIONS];
+    size_t correlation_count;
+} ovp_metrology_budget;
+
+typedef struct ovp_metrology_combined {
+    double u;        /**< combined standard uncertainty */
+    double freedom;  /**< effective, Welch and Satterthwaite (JCGM 100:2008 G.4); INFINITY is possible */
+    double k;        /**< of Student's t at the level, the freedom cut to a whole number */
+    double expanded; /**< k u */
+} ovp_metrology_combined;
+
+/** Standard uncertainty of one input, in the result's unit, with the sign of its sensitivity. */
+double ovp_metrology_contribution(const ovp_metrology_input *input);
+
+/**
+ * Combine by the law of propagation (JCGM 100:2008 clause 5). `level` is the coverage probability, 0..1 open;
+ * 0.9545 gives k = 2.00 for many degrees of freedom. Effective degrees of freedom hold for uncorrelated
+ * inputs. Errors: OVP_ERROR_DATA for a negative width, a correlation outside -1..1, a freedom not above zero,
+ * no input...
+ */
+ovp_status ovp_metrology_combine(const ovp_metrology_budget *budget, double level,
+                                 ovp_metrology_combined *combined, ovp_error *error);
+
+/** Two-sided coverage factor of Student's t: P(|t| <= k) = level. freedom > 0, may be INFINITY. */
+double ovp_metrology_student(double level, double freedom);
+
 /* ---- readings: rows to points --------------------------------------------------------------------- */
 
 enum {
