@@ -72,13 +72,21 @@ static double slope_at(const ovp_thermal_parameters *parameters, double temperat
 void ovp_thermal_controller_for(const ovp_oven *oven, const ovp_thermal_parameters *parameters,
                                 double setpoint_C, ovp_thermal_controller *controller)
 {
+    /* Near a setpoint an oven is close to an integrator: a lag so long that only gain over lag, the slope,
+     * counts. */
+    const double long_lag_s = 1e6;
     const double delay_s = parameters->sensor_dead_s + parameters->sensor_lag_s;
+    const ovp_thermal_process process = {.gain = slope_at(parameters, setpoint_C) * long_lag_s,
+                                         .dead_time_s = delay_s,
+                                         .time_constants_s = {long_lag_s, 0.8 * delay_s}};
+    ovp_thermal_settings settings;
 
+    ovp_thermal_simc(&process, NAN, &settings);
     *controller = (ovp_thermal_controller){
         .setpoint_C = setpoint_C,
-        .band_C = fmax(2 * delay_s * slope_at(parameters, setpoint_C), thermal_figure("narrowest_band_C")),
-        .integral_s = 8 * delay_s,
-        .derivative_s = 0.8 * delay_s,
+        .band_C = fmax(1 / settings.gain_per_C, thermal_figure("narrowest_band_C")),
+        .integral_s = settings.integral_s,
+        .derivative_s = settings.derivative_s,
         .period_s = thermal_figure("default_period_s"),
         .display_low_C = NAN,
         .display_high_C = NAN,

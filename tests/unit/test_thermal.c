@@ -386,6 +386,43 @@ static void ceiling_is_where_power_meets_loss(void **state)
     assert_near(now.loss_W, now.power_W, 0.01 * now.power_W);
 }
 
+static void assert_settings(const ovp_thermal_process *process, double gain, double integral_s,
+                            double derivative_s)
+{
+    ovp_thermal_settings settings;
+
+    ovp_thermal_simc(process, NAN, &settings);
+    assert_near(settings.gain_per_C, gain, 0.006 * gain);
+    assert_near(settings.integral_s, integral_s, 0.006 * integral_s);
+    assert_near(settings.derivative_s, derivative_s, 1e-9);
+}
+
+/* Published: Skogestad 2003, examples E1, E3, E4 and E5 (E3 with the reduced model of the paper). */
+static void settings_of_the_published_examples(void **state)
+{
+    (void)state;
+    const double e1[] = {1, 0.2};
+    const double e4[] = {1, 1, 1, 1};
+    const double e5[] = {1, 0.2, 0.04, 0.008};
+    ovp_thermal_process process;
+
+    ovp_thermal_half_rule(1, 0, e1, 2, 1, &process);
+    assert_near(process.dead_time_s, 0.1, 1e-12);
+    assert_settings(&process, 5.5, 0.8, 0);
+    process = (ovp_thermal_process){1.5, 0.15, {1.05, 0}};
+    assert_settings(&process, 2.33, 1.05, 0);
+    ovp_thermal_half_rule(1, 0, e4, 4, 1, &process);
+    assert_settings(&process, 0.3, 1.5, 0);
+    ovp_thermal_half_rule(1, 0, e4, 4, 2, &process);
+    assert_settings(&process, 1.0 / 3, 1, 1.5);
+    ovp_thermal_half_rule(1, 0, e5, 4, 1, &process);
+    assert_near(process.dead_time_s, 0.148, 1e-12);
+    assert_settings(&process, 3.72, 1.1, 0);
+    ovp_thermal_half_rule(1, 0, e5, 4, 2, &process);
+    assert_near(process.dead_time_s, 0.028, 1e-12);
+    assert_settings(&process, 17.9, 0.224, 0.22);
+}
+
 static void curve_and_marks_agree(void **state)
 {
     (void)state;
@@ -533,6 +570,7 @@ int main(void)
         cmocka_unit_test(exponent_of_the_supply),
         cmocka_unit_test(exponent_rises_towards_the_ceiling),
         cmocka_unit_test(ceiling_is_where_power_meets_loss),
+        cmocka_unit_test(settings_of_the_published_examples),
         cmocka_unit_test(curve_and_marks_agree),
         cmocka_unit_test(missing_figures_are_named),
         cmocka_unit_test(heat_up_of_a_small_oven),

@@ -199,6 +199,40 @@ double ovp_thermal_steel_J_per_K(double mass_kg);
 /** Put a load of steel into the oven. */
 void ovp_thermal_add_load(ovp_thermal_parameters *parameters, double steel_kg);
 
+/* ---- controller settings ---------------------------------------------------------------------------- */
+
+enum {
+    OVP_THERMAL_LAGS = 2,
+};
+
+/** A process as a controller sees it: gain, dead time and one or two lags, the larger first; 0: not there. */
+typedef struct ovp_thermal_process {
+    double gain; /**< degC per unit of output (1 = full) */
+    double dead_time_s;
+    double time_constants_s[OVP_THERMAL_LAGS];
+} ovp_thermal_process;
+
+/** Settings of a controller in series (interacting) form. */
+typedef struct ovp_thermal_settings {
+    double gain_per_C; /**< output per degC; its inverse is the proportional band in degC */
+    double integral_s, derivative_s;
+} ovp_thermal_settings;
+
+/**
+ * Reduce lags (falling order) and dead time to `order` (1 or 2) lags by the half rule: the largest lag that
+ * is given up is shared between the last one kept and the dead time, smaller ones go to the dead time
+ * (Skogestad 2003).
+ */
+void ovp_thermal_half_rule(double gain, double dead_time_s, const double lags_s[], size_t count, size_t order,
+                           ovp_thermal_process *process);
+
+/**
+ * Settings by the SIMC rule (Skogestad 2003) for a wanted closed-loop time constant; NAN: the dead time,
+ * which is tight control.
+ */
+void ovp_thermal_simc(const ovp_thermal_process *process, double closed_loop_s,
+                      ovp_thermal_settings *settings);
+
 /* ---- a run: the oven with its controller, its sensor loop and what is logged --------------------- */
 
 typedef enum ovp_thermal_break {
@@ -276,9 +310,8 @@ typedef struct ovp_thermal_plan {
 
 /**
  * A healthy run of an oven: parameters, controller and the noise of ordinary instruments; seed 1, display to
- * 0.1 degC. setpoint_C NAN: 28 degC (50 degF) above the highest heat-up mark, else 816 degC (1500 degF), never
- * above the chamber's limit.
- * Errors: as ovp_thermal_from_oven.
+ * 0.1 degC. setpoint_C NAN: 28 degC (50 degF) above the highest heat-up mark, else 816 degC (1500 degF),
+ * never above the chamber's limit. Errors: as ovp_thermal_from_oven.
  */
 ovp_status ovp_thermal_plan_for(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
                                 double setpoint_C, ovp_thermal_plan *plan, ovp_error *error);

@@ -1,0 +1,34 @@
+/* Controller settings from a process: half rule and SIMC (S. Skogestad, Simple analytic rules for model
+   reduction and PID controller tuning, Journal of Process Control 13, 2003). */
+#include "thermal/thermal_internal.h"
+
+#include <math.h>
+
+void ovp_thermal_half_rule(double gain, double dead_time_s, const double lags_s[], size_t count, size_t order,
+                           ovp_thermal_process *process)
+{
+    const size_t kept = order < OVP_THERMAL_LAGS ? order : OVP_THERMAL_LAGS;
+
+    *process = (ovp_thermal_process){.gain = gain, .dead_time_s = dead_time_s};
+    for (size_t i = 0; i < count; ++i) {
+        if (i < kept) {
+            process->time_constants_s[i] = lags_s[i];
+        } else if (i == kept && kept > 0) {
+            process->time_constants_s[kept - 1] += 0.5 * lags_s[i];
+            process->dead_time_s += 0.5 * lags_s[i];
+        } else {
+            process->dead_time_s += lags_s[i];
+        }
+    }
+}
+
+void ovp_thermal_simc(const ovp_thermal_process *process, double closed_loop_s,
+                      ovp_thermal_settings *settings)
+{
+    const double wanted_s = isnan(closed_loop_s) ? process->dead_time_s : closed_loop_s;
+    const double pace_s = wanted_s + process->dead_time_s;
+
+    settings->gain_per_C = process->time_constants_s[0] / (process->gain * pace_s);
+    settings->integral_s = fmin(process->time_constants_s[0], 4 * pace_s);
+    settings->derivative_s = process->time_constants_s[1];
+}
