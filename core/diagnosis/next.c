@@ -162,13 +162,19 @@ static void look_at_all(const ovp_diagnosis_case *state, table *t)
     }
 }
 
-/* Values by entropy-ECR; returns that of the best repair, which is what it means to conclude. */
-static double value_all(table *t)
+typedef bool (*filter)(const ovp_diagnosis_case *state, size_t question);
+
+/*
+ * Values by entropy-ECR; returns that of the best repair, which is what it means to conclude. Only questions
+ * that may be asked now say what a bit of information costs: one that must wait would make the rest look dear
+ * and the cheapest of them, whatever it tells, look best.
+ */
+static double value_all(const ovp_diagnosis_case *state, table *t, filter allowed)
 {
     static const double least_gain = 1e-9;
     double kappa = INFINITY;
     for (size_t i = 0; i < t->count; i++) {
-        if (t->candidates[i].gain >= least_gain) {
+        if (t->candidates[i].gain >= least_gain && allowed(state, t->candidates[i].question)) {
             kappa = fmin(kappa, t->candidates[i].cost / t->candidates[i].gain);
         }
     }
@@ -228,8 +234,6 @@ static bool sensor_in_doubt(const ovp_diagnosis_case *state, const table *t)
             state->evidence_count > 0);
 }
 
-typedef bool (*filter)(const ovp_diagnosis_case *state, size_t question);
-
 static bool any(const ovp_diagnosis_case *state, size_t question)
 {
     (void)state;
@@ -271,19 +275,22 @@ static const candidate *best_of(const ovp_diagnosis_case *state, const table *t,
 }
 
 /* The best question under the safety order; NULL when concluding is better than any. */
-static const candidate *choose(const ovp_diagnosis_case *state, const table *t, double conclude)
+static const candidate *choose(const ovp_diagnosis_case *state, table *t)
 {
+    const double conclude = value_all(state, t, any);
     const candidate *best = best_of(state, t, any, 0);
     if (best == NULL || best->value >= conclude - 1e-9) {
         return NULL;
     }
     if (!without_heat(state, best->question) && sensor_in_doubt(state, t) &&
         best_of(state, t, cold_test, 0) != NULL) {
+        const double conclude_cold = value_all(state, t, without_heat);
         const candidate *cold = best_of(state, t, without_heat, 0);
-        best = cold->value < conclude - 1e-9 ? cold : best_of(state, t, cold_test, 0);
+        best = cold->value < conclude_cold - 1e-9 ? cold : best_of(state, t, cold_test, 0);
     }
     if (!harmless(state, best->question)) {
         const double least_gain = diagnosis_figure(DIAGNOSIS_de_energised_share) * best->gain;
+        (void)value_all(state, t, harmless);
         const candidate *safer = best_of(state, t, harmless, least_gain);
         const bool heat = safer != NULL && !without_heat(state, safer->question) &&
                           sensor_in_doubt(state, t) && best_of(state, t, cold_test, 0) != NULL;
@@ -315,7 +322,7 @@ const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state)
     table t;
     fill_weights(state, &t);
     look_at_all(state, &t);
-    const candidate *best = choose(state, &t, value_all(&t));
+    const candidate *best = choose(state, &t);
     if (best == NULL) {
         return NULL;
     }
@@ -344,7 +351,7 @@ const ovp_diagnosis_measurement *ovp_diagnosis_before(ovp_diagnosis_case *state,
     if (!sensor_in_doubt(state, &t))
         return NULL;
     look_at_all(state, &t);
-    (void)value_all(&t);
+    (void)value_all(state, &t, cold_test);
     const candidate *cold = best_of(state, &t, cold_test, 0);
     return cold == NULL ? NULL : ovp_diagnosis_measurement_at(cold->question);
 }

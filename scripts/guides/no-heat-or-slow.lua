@@ -24,6 +24,8 @@ return {
         { "Slow only near the top", ["time-ratio-shape"] = "only-late" },
     },
     run = function()
+        -- The complaint itself: what was seen before the call, so nothing is heated for it.
+        ask("time-ratio-mid", { why = "What you have seen already will do; nothing is heated for it now." })
         ask("ask-onset")
         local next = next_question()
         while next do
