@@ -185,8 +185,40 @@ static bool rest(plain *out, ovp_span text, char decimal)
     return true;
 }
 
+/* Fifteen digits and one decimal sign: an exact integer over an exact power of ten, rounded once. */
+static bool short_number(ovp_span field, char decimal, double *value)
+{
+    static const double powers[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    const char *at = field.bytes;
+    const char *end = at + field.count;
+    bool negative = at < end && *at == '-';
+    at += negative;
+    if (end - at < 1 || end - at > 16)
+        return false;
+    uint64_t digits = 0;
+    const char *sign = NULL;
+    for (const char *look = at; look < end; look++) {
+        unsigned digit = (unsigned)(unsigned char)*look - '0';
+        if (digit <= 9)
+            digits = digits * 10 + digit;
+        else if (*look == decimal && sign == NULL)
+            sign = look;
+        else
+            return false;
+    }
+    size_t behind = sign != NULL ? (size_t)(end - sign) - 1 : 0;
+    if (sign == NULL ? end - at > 15 : behind == 0 || sign == at)
+        return false;
+    double magnitude = (double)digits / powers[behind];
+    *value = negative ? -magnitude : magnitude;
+    return true;
+}
+
 bool ovp_text_delimited_number(ovp_span field, char decimal, double *value)
 {
+    if (short_number(field, decimal, value))
+        return true;
     if (decimal == '.' && ovp_text_number(field, value))
         return true;
     ovp_span text = trim_wide(field);

@@ -125,6 +125,8 @@ enum {
 
 /* Median of the steps: bins of 1.6 %, each with its first member, so equal steps give it exactly. */
 typedef struct steps {
+    double last; /* the bin of the step before is kept: most are equal */
+    size_t last_bin;
     uint64_t total;
     uint64_t count[STEP_BINS];
     double first[STEP_BINS];
@@ -156,6 +158,15 @@ typedef struct plan {
     uint64_t first_line; /* the first row of data */
 } plan;
 
+/* The last time cell that was read in full. */
+typedef struct time_cache {
+    size_t count; /* 0: none */
+    size_t seconds_at;
+    int seconds;
+    double time;
+    char text[40];
+} time_cache;
+
 struct ovp_trace_reader {
     ovp_trace_options options;
     ovp_trace_sample_function sample;
@@ -166,6 +177,7 @@ struct ovp_trace_reader {
     /* the run so far */
     bool begun;
     long day0[ORDERS];
+    time_cache minute;
     double time0, time_last;
     double day_shift;
     double days_last; /* of the last date, for rows that leave it out */

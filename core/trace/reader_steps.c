@@ -19,7 +19,9 @@ void trace_steps_add(steps *all, double step)
 {
     if (!(step > 0.0))
         return;
-    size_t bin = bin_of(step);
+    size_t bin = step == all->last ? all->last_bin : bin_of(step);
+    all->last = step;
+    all->last_bin = bin;
     if (all->count[bin]++ == 0)
         all->first[bin] = step;
     all->total++;

@@ -1,6 +1,7 @@
 #include "reader_internal.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Which column holds the time and what its cells count. */
 
@@ -306,25 +307,65 @@ static bool clock_time(ovp_trace_reader *reader, const ovp_text_row *row, const 
     return true;
 }
 
-bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double *time)
+/*
+ * Most rows differ from the one before in their seconds only. Where everything else is the same byte for
+ * byte, the time is that of the row kept plus the difference. The row kept stays the same until the minute
+ * changes, so nothing adds up.
+ */
+static bool same_minute(const time_cache *kept, ovp_span text, double *time)
+{
+    if (kept->count == 0 || text.count != kept->count)
+        return false;
+    size_t at = kept->seconds_at;
+    if (memcmp(text.bytes, kept->text, at) != 0 ||
+        memcmp(text.bytes + at + 2, kept->text + at + 2, kept->count - at - 2) != 0)
+        return false;
+    unsigned tens = (unsigned)(unsigned char)text.bytes[at] - '0';
+    unsigned ones = (unsigned)(unsigned char)text.bytes[at + 1] - '0';
+    if (tens > 5 || ones > 9)
+        return false;
+    *time = kept->time + (double)((int)(10 * tens + ones) - kept->seconds);
+    return true;
+}
+
+/* "...:mm:ss" and anything behind that is no digit: the two digits behind the second colon. */
+static void keep_minute(time_cache *kept, ovp_span text, const cell *seen, double time)
+{
+    kept->count = 0;
+    if (seen->parts != 3 || text.count > sizeof kept->text || seen->fraction)
+        return;
+    const char *first = memchr(text.bytes, ':', text.count);
+    size_t at = first != NULL ? (size_t)(first - text.bytes) + 4 : text.count;
+    if (at + 2 > text.count || text.bytes[at - 1] != ':' || text.bytes[at + 1] == ':')
+        return;
+    int seconds = 10 * (text.bytes[at] - '0') + text.bytes[at + 1] - '0';
+    if (seconds < 0 || seconds > 59 || text.bytes[0] == '-')
+        return;
+    memcpy(kept->text, text.bytes, text.count);
+    kept->count = text.count;
+    kept->seconds_at = at;
+    kept->seconds = seconds;
+    kept->time = time;
+}
+
+static bool time_of_cell(ovp_trace_reader *reader, const ovp_text_row *row, ovp_span text, const cell *seen,
+                         double *time)
 {
     const plan *to = &reader->plan;
-    ovp_span text = ovp_text_row_field(row, to->column[OVP_TRACE_TIME]);
-    cell seen = trace_cell(text, reader->dialect.decimal);
     double days = 0.0;
-    switch (seen.kind) {
+    switch (seen->kind) {
     case CELL_NUMBER:
         if (to->time_kind != CELL_NUMBER)
             return false;
-        *time = seen.number * (seen.unit != UNIT_NONE ? trace_unit_seconds(seen.unit) : to->time_scale);
+        *time = seen->number * (seen->unit != UNIT_NONE ? trace_unit_seconds(seen->unit) : to->time_scale);
         return true;
     case CELL_CLOCK:
-        return clock_time(reader, row, &seen, time);
+        return clock_time(reader, row, seen, time);
     case CELL_DATE:
     case CELL_MOMENT:
-        if (!days_since_first(reader, &seen, &days))
+        if (!days_since_first(reader, seen, &days))
             return false;
-        *time = 86400.0 * days + seen.clock_s;
+        *time = 86400.0 * days + seen->clock_s;
         return true;
     case CELL_TEXT:
         return to->time_kind == CELL_NUMBER && trace_duration(text, reader->dialect.decimal, time);
@@ -334,4 +375,18 @@ bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double
     default:
         return false;
     }
+}
+
+bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double *time)
+{
+    const plan *to = &reader->plan;
+    ovp_span text = ovp_text_row_field(row, to->column[OVP_TRACE_TIME]);
+    bool alone = to->date_column < 0; /* no second column has a say */
+    if (reader->begun && alone && same_minute(&reader->minute, text, time))
+        return true;
+    cell seen = trace_cell(text, reader->dialect.decimal);
+    bool read = time_of_cell(reader, row, text, &seen, time);
+    if (read && alone && (seen.kind == CELL_CLOCK || seen.kind == CELL_MOMENT))
+        keep_minute(&reader->minute, text, &seen, *time);
+    return read;
 }
