@@ -1,5 +1,7 @@
 #include "text_internal.h"
 
+#include <string.h>
+
 text_encoding text_find_encoding(ovp_span start, size_t *mark)
 {
     const unsigned char *bytes = (const unsigned char *)start.bytes;
@@ -26,10 +28,16 @@ text_encoding text_find_encoding(ovp_span start, size_t *mark)
 
 bool text_is_ascii(ovp_span text)
 {
-    unsigned char all = 0;
-    for (size_t i = 0; i < text.count; i++)
+    uint64_t all = 0;
+    size_t i = 0;
+    for (; i + 8 <= text.count; i += 8) {
+        uint64_t eight = 0;
+        memcpy(&eight, text.bytes + i, 8);
+        all |= eight;
+    }
+    for (; i < text.count; i++)
         all |= (unsigned char)text.bytes[i];
-    return all < 0x80;
+    return (all & UINT64_C(0x8080808080808080)) == 0;
 }
 
 bool text_is_utf8(ovp_span text)

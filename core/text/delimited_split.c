@@ -41,6 +41,26 @@ static void scan_quoted(ovp_span row, ovp_text_row_scan *scan)
     }
 }
 
+/* High bit of each byte that equals `letter`; bits above the first hit may be wrong. */
+static uint64_t equal_bytes(uint64_t eight, char letter)
+{
+    uint64_t differing = eight ^ (UINT64_C(0x0101010101010101) * (unsigned char)letter);
+    return (differing - UINT64_C(0x0101010101010101)) & ~differing & UINT64_C(0x8080808080808080);
+}
+
+/* Passes over eight bytes at a time that hold neither a line end nor a quote. */
+static size_t skip_plain(ovp_span row, size_t at)
+{
+    while (at + 8 <= row.count) {
+        uint64_t eight = 0;
+        memcpy(&eight, row.bytes + at, 8);
+        if ((equal_bytes(eight, '\n') | equal_bytes(eight, '\r') | equal_bytes(eight, '"')) != 0)
+            break;
+        at += 8;
+    }
+    return at;
+}
+
 bool ovp_text_find_row_end(ovp_span row, char delimiter, ovp_text_row_scan *scan)
 {
     while (scan->at < row.count) {
@@ -57,6 +77,8 @@ bool ovp_text_find_row_end(ovp_span row, char delimiter, ovp_text_row_scan *scan
             scan->quoted = scan->after_quote || opens_quote(row.bytes, scan->at, delimiter);
         scan->after_quote = false;
         scan->at++;
+        if (scan->begun != 0 && !scan->quoted)
+            scan->at = skip_plain(row, scan->at);
     }
     return false;
 }
@@ -69,6 +91,12 @@ typedef struct splitter {
     bool open;
 } splitter;
 
+static ovp_span trim(ovp_span field)
+{
+    bool tight = field.count > 0 && field.bytes[0] > ' ' && field.bytes[field.count - 1] > ' ';
+    return tight ? field : ovp_span_trim(field);
+}
+
 /* The bytes up to the next delimiter, without the blanks around. */
 static ovp_span plain_field(splitter *split)
 {
@@ -76,7 +104,7 @@ static ovp_span plain_field(splitter *split)
     const char *bytes = split->row.bytes;
     while (split->at < split->row.count && !parts(bytes[split->at], split->delimiter))
         split->at++;
-    return ovp_span_trim((ovp_span){bytes + from, split->at - from});
+    return trim((ovp_span){bytes + from, split->at - from});
 }
 
 /* Finds the closing quote; returns false when there is none. */

@@ -20,6 +20,18 @@ static ovp_status bad_value(const ovp_text_row *row, const char *title, const ch
     return OVP_ERROR_DATA;
 }
 
+/* Most cells are plain numbers: nothing else of the cell is set then but its unit. */
+static void read_cell(ovp_span text, char decimal, cell *seen)
+{
+    if (ovp_text_delimited_number(text, decimal, &seen->number)) {
+        seen->kind = CELL_NUMBER;
+        seen->unit = UNIT_NONE;
+        seen->reason = OVP_TRACE_EMPTY;
+        return;
+    }
+    *seen = trace_cell(text, decimal);
+}
+
 /* ---- temperature ----------------------------------------------------------------------------------------
  */
 
@@ -47,7 +59,8 @@ static ovp_status read_temperature(ovp_trace_reader *reader, const ovp_text_row 
 {
     const plan *from = &reader->plan;
     ovp_span text = ovp_text_row_field(row, from->column[OVP_TRACE_TEMPERATURE]);
-    cell seen = trace_cell(text, reader->dialect.decimal);
+    cell seen;
+    read_cell(text, reader->dialect.decimal, &seen);
     const char *title = reader->input.columns[OVP_TRACE_TEMPERATURE];
     sample->temperature_C = NAN;
     sample->cell = seen.reason;
@@ -96,9 +109,10 @@ static double read_other(ovp_trace_reader *reader, const ovp_text_row *row, ovp_
     if (from->column[which] < 0)
         return NAN;
     ovp_span text = ovp_text_row_field(row, from->column[which]);
-    cell seen = trace_cell(text, reader->dialect.decimal);
+    cell seen;
+    read_cell(text, reader->dialect.decimal, &seen);
     double percent = 0.0;
-    if (which == OVP_TRACE_OUTPUT && trace_switch(text, &percent))
+    if (which == OVP_TRACE_OUTPUT && seen.kind != CELL_NUMBER && trace_switch(text, &percent))
         return percent;
     if (seen.kind == CELL_INFINITE)
         warn_range(reader, row, which, "infinite");

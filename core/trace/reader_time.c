@@ -384,6 +384,11 @@ bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double
     bool alone = to->date_column < 0; /* no second column has a say */
     if (reader->begun && alone && same_minute(&reader->minute, text, time))
         return true;
+    double number = 0.0;
+    if (to->time_kind == CELL_NUMBER && ovp_text_delimited_number(text, reader->dialect.decimal, &number)) {
+        *time = number * to->time_scale;
+        return true;
+    }
     cell seen = trace_cell(text, reader->dialect.decimal);
     bool read = time_of_cell(reader, row, text, &seen, time);
     if (read && alone && (seen.kind == CELL_CLOCK || seen.kind == CELL_MOMENT))
