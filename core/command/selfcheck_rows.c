@@ -12,6 +12,7 @@
  *   number                                   given DECIMAL      expected INTEGER*2^EXPONENT
  *   quantity        subject KIND             given QUANTITY     expected NUMBER in the unit of the kind
  *   wire            subject GAUGE AWG        given LENGTH       expected OHMS
+ *   layers          given THICKNESS k ...                expected m2 K/W of a plane wall
  *   lump            given h D k rho c of a sphere (SI units)    expected 1/s
  */
 #include "command/selfcheck.h"
@@ -27,7 +28,7 @@ static const selfcheck_row rows[] = {
 };
 
 enum {
-    WORDS = 5,
+    WORDS = 6,
     WORD_SIZE = 48,
 };
 
@@ -255,6 +256,19 @@ static void check_wire(const selfcheck_row *row, selfcheck_result *result)
         compare(row, ohm, OVP_TEXT_RESISTANCE, "ohm", result);
 }
 
+static void check_layers(const selfcheck_row *row, selfcheck_result *result)
+{
+    words given = split(row->given);
+    double thickness_m[WORDS / 2], W_per_mK[WORDS / 2];
+    for (size_t i = 0; i < given.count / 2; i++) {
+        thickness_m[i] = quantity(given.word[2 * i], OVP_TEXT_LENGTH);
+        W_per_mK[i] = plain(given.word[2 * i + 1]);
+    }
+    double resistance = ovp_thermal_layers_resistance(thickness_m, W_per_mK, given.count / 2);
+    put_number(result, resistance, "");
+    result->good = is_near(resistance, plain(row->expected), plain(row->tolerance));
+}
+
 static void check_lump(const selfcheck_row *row, selfcheck_result *result)
 {
     words given = split(row->given);
@@ -282,6 +296,7 @@ static const struct {
     {"number", "reading of numbers and quantities", check_number},
     {"quantity", "reading of numbers and quantities", check_quantity},
     {"wire", "ohms of copper wire", check_wire},
+    {"layers", "heat through a wall of layers", check_layers},
     {"lump", "time constant of a small body", check_lump},
 };
 

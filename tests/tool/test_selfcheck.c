@@ -62,6 +62,7 @@ static void test_one_digit_is_enough(void **state)
         {"quantity", "length", "8in", "0.2033", "", ""},
         {"wire", "12 AWG", "1000ft", "1.6ohm", "0.0016ohm", ""},
         {"lump", "", "210 0.001m 35 8500 320", "0.47", "0.0005", ""},
+        {"layers", "", "0.2m 1.52 6mm 45 0.1m 0.138", "0.8566", "0.00005", ""},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         selfcheck_result result;
