@@ -12,7 +12,7 @@ static const command_option options[] = {
     {"context", "C", false, "new-build, in-service (default), after-transport or after-rewire"},
     {"who", "WHO", false, "owner (default; never asked for a live measurement) or technician"},
     {"have", "TOOL,...", false,
-     "only these tools: multimeter, magnet, clamp-meter...; `none` for hands and eyes"},
+     "only these tools: multimeter, magnet...; `none` for hands and eyes; else those that `setup` was told"},
     {"trace", "RUN", false, "begin with what this heat-up trace showed"},
     {"answers", "FILE", false, "take these answers (JSON; - is standard input) and say what comes next"},
     {"list", NULL, false, "every measurement and every guide"},
@@ -62,6 +62,23 @@ static ovp_status check_tools(const char *tools, ovp_error *error)
     return OVP_OK;
 }
 
+/* `--have`, else what `setup` was told; when nobody said, every tool is allowed and the question names it. */
+static ovp_status take_tools(guide_session *session, ovp_error *error)
+{
+    session->settings.tools = command_value(session->call, "have");
+    if (session->settings.tools != NULL)
+        return check_tools(session->settings.tools, error);
+    static store_settings owned; /* large */
+    ovp_status status = store_settings_load(&owned, error);
+    if (status != OVP_OK || !owned.tools_known)
+        return status;
+    ovp_copy_string(session->owned_tools, sizeof session->owned_tools, ovp_span_of("none"));
+    if (owned.tool_count > 0)
+        store_settings_tools(&owned, ",", session->owned_tools, sizeof session->owned_tools);
+    session->settings.tools = session->owned_tools;
+    return OVP_OK;
+}
+
 static ovp_status take_settings(guide_session *session, ovp_error *error)
 {
     const command_call *call = session->call;
@@ -80,8 +97,7 @@ static ovp_status take_settings(guide_session *session, ovp_error *error)
     }
     session->settings.technician = who != NULL && strcmp(who, "technician") == 0;
     session->settings.shown = call->degrees;
-    session->settings.tools = command_value(call, "have");
-    return session->settings.tools == NULL ? OVP_OK : check_tools(session->settings.tools, error);
+    return take_tools(session, error);
 }
 
 static void warn_of_oven(void *context, const char *text)

@@ -5,6 +5,7 @@
 #include "command/command.h"
 #include "lua/lua.h"
 #include "ovenproof/diagnosis.h"
+#include "store/store.h"
 
 enum {
     GUIDE_NOT_PROVED = 24,
@@ -18,7 +19,8 @@ typedef struct guide_session {
     ovp_oven oven;
     bool has_oven;
     ovp_diagnosis_settings settings;
-    const ovp_trace_result *trace; /**< NULL without --trace */
+    char owned_tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)]; /**< what `setup` was told */
+    const ovp_trace_result *trace;                         /**< NULL without --trace */
     const ovp_trace_input *trace_input;
     void *case_memory;
     ovp_diagnosis_case *state;

@@ -117,7 +117,7 @@ ovp_status store_settings_set(store_settings *settings, const char *key, ovp_spa
 /** "Bench calibrator; certificate 1234; due 2027-03-01; U 0.5C": the name first, the rest in any order. */
 ovp_status store_instrument_read(ovp_span text, store_instrument *instrument, ovp_error *error);
 
-/** The tool word as "multimeter, clamp-meter" into a buffer; returns its length. */
+/** The tools as "multimeter, clamp-meter", with that separator, into a buffer; returns its length. */
 size_t store_settings_tools(const store_settings *settings, const char *separator, char *buffer, size_t size);
 
 #endif
