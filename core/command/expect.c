@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "lua/lua.h"
 #include "ovenproof/thermal.h"
+#include "picture/picture.h"
 
 #include <math.h>
 #include <string.h>
@@ -10,6 +11,7 @@ static const command_option options[] = {
     {"supply", "V", false, "volts at the wall, such as 228V; the oven's own when not given"},
     {"ambient", "T", false, "temperature of room and oven at the start; 75 °F (24 °C) when not given"},
     {"load", "MASS", false, "steel in the oven, such as 2lb; empty when not given"},
+    {"plot", NULL, false, "draw the heat-up in the terminal, with the limits marked"},
     {"price", "P", false, "price of a kWh: adds what each heat-up costs, in the same money"},
     {0},
 };
@@ -145,6 +147,55 @@ static void print_rest(const command_call *call, const ovp_thermal_outlook *outl
         "Next: record one good run, and `ovenproof trace RUN --oven OVEN` proves it against the limits.\n");
 }
 
+enum {
+    PLOT_POINTS = 300,
+    MARK_SIZE = 128,
+};
+
+/* To the last mark that is reached or the last limit, whichever is later, and a little more. */
+static double plot_end_s(const ovp_thermal_outlook *outlook)
+{
+    double end_s = 600;
+
+    for (size_t i = 0; i < outlook->mark_count; i++) {
+        end_s = fmax(end_s, fmax(outlook->marks[i].time_s, outlook->marks[i].within_s));
+    }
+    return 1.05 * end_s;
+}
+
+static void draw(const command_call *call, const ovp_oven *oven, const asked *given,
+                 const ovp_thermal_outlook *outlook)
+{
+    static ovp_trace_sample points[PLOT_POINTS];
+    double times_s[PLOT_POINTS], temperature_C[PLOT_POINTS];
+    char texts[PICTURE_MARKS][MARK_SIZE];
+    ovp_thermal_parameters parameters;
+    picture_trace picture = {
+        .title = oven->name, .points = points, .count = PLOT_POINTS, .shown = call->degrees};
+
+    if (ovp_thermal_from_oven(oven, &given->conditions, &parameters, NULL) != OVP_OK) {
+        return;
+    }
+    for (size_t i = 0; i < PLOT_POINTS; i++) {
+        times_s[i] = plot_end_s(outlook) * (double)i / (PLOT_POINTS - 1);
+    }
+    ovp_thermal_curve(&parameters, times_s, PLOT_POINTS, temperature_C);
+    for (size_t i = 0; i < PLOT_POINTS; i++) {
+        points[i] =
+            (ovp_trace_sample){times_s[i], temperature_C[i], NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
+    }
+    for (size_t i = 0; i < outlook->mark_count && picture.mark_count < PICTURE_MARKS; i++) {
+        if (!isnan(outlook->marks[i].within_s)) {
+            char *text = texts[picture.mark_count];
+            snprintf(text, MARK_SIZE, "limit: %.48s within %.48s",
+                     temperature(call, outlook->marks[i].to_C).text,
+                     minutes(outlook->marks[i].within_s).text);
+            picture.marks[picture.mark_count++] = (picture_mark){outlook->marks[i].within_s, text};
+        }
+    }
+    (void)picture_terminal_trace(call->out, &picture, command_columns(), 16, picture_utf8());
+}
+
 static void print_json(const command_call *call, const ovp_oven *oven, const asked *given,
                        const ovp_thermal_outlook *outlook)
 {
@@ -219,6 +270,10 @@ static int run(command_call *call)
     print_first_line(call, &oven, &given, &outlook);
     print_marks(call, &outlook);
     print_rest(call, &outlook);
+    if (command_given(call, "plot")) {
+        printf("\n");
+        draw(call, &oven, &given, &outlook);
+    }
     return 0;
 }
 

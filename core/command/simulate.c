@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "lua/lua.h"
 #include "ovenproof/diagnosis.h"
+#include "picture/picture.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -10,6 +11,7 @@
 enum {
     FAULTS = 8,
     CELL_SIZE = 48,
+    PLOT_POINTS = 600,
 };
 
 static const command_option options[] = {
@@ -30,6 +32,7 @@ static const command_option options[] = {
      "from time_s temperature_C setpoint_C output_percent supply_V element_A "
      "cold_junction_C, and time_min, time_h, _F and _K; the first four when not given"},
     {"o", "FILE", false, "write to a file instead of standard output"},
+    {"plot", NULL, false, "draw the run in the terminal instead of printing it"},
     {0},
 };
 
@@ -417,6 +420,44 @@ static ovp_status write_json(const job *asked, ovp_sink sink)
     return ovp_text_json_end_document(&json);
 }
 
+typedef struct drawing {
+    ovp_trace_sample points[PLOT_POINTS];
+    size_t count;
+    double next_s, every_s;
+} drawing;
+
+static void plot_sample(void *context, const job *asked, const ovp_thermal_sample *sample)
+{
+    drawing *drawn = context;
+
+    (void)asked;
+    if (sample->time_s < drawn->next_s || drawn->count == PLOT_POINTS) {
+        return;
+    }
+    drawn->points[drawn->count++] = (ovp_trace_sample){.time_s = sample->time_s,
+                                                       .temperature_C = sample->temperature_C,
+                                                       .setpoint_C = sample->setpoint_C,
+                                                       .output_percent = sample->output_percent,
+                                                       .supply_V = NAN,
+                                                       .element_A = NAN,
+                                                       .cold_junction_C = NAN};
+    drawn->next_s += drawn->every_s;
+}
+
+static void draw(const command_call *call, const job *asked)
+{
+    static drawing drawn;
+    char title[OVP_OVEN_STRING_SIZE + 64];
+
+    drawn = (drawing){.every_s = asked->minutes * 60 / (PLOT_POINTS - 1)};
+    each_sample(asked, plot_sample, &drawn);
+    snprintf(title, sizeof title, "%s, simulated: %s", asked->oven.name,
+             asked->fault_count > 0 ? asked->faults[0]->title : "healthy");
+    const picture_trace picture = {
+        .title = title, .points = drawn.points, .count = drawn.count, .shown = call->degrees};
+    (void)picture_terminal_trace(call->out, &picture, command_columns(), 16, picture_utf8());
+}
+
 static ovp_status write_to(const command_call *call, const job *asked, ovp_sink sink)
 {
     return call->json ? write_json(asked, sink) : write_text(asked, sink);
@@ -443,6 +484,12 @@ static void print_warning(void *context, const char *text)
     fprintf(stderr, "ovenproof: warning: %s\n", text);
 }
 
+/* A document stays a document. */
+static bool plot_wanted(const command_call *call)
+{
+    return command_given(call, "plot") && !call->json;
+}
+
 static int run(command_call *call)
 {
     static job asked;
@@ -461,12 +508,15 @@ static int run(command_call *call)
     const char *path = command_value(call, "o");
     if (status == OVP_OK && path) {
         status = write_file(call, &asked, path, &error);
-    } else if (status == OVP_OK) {
+    } else if (status == OVP_OK && !plot_wanted(call)) {
         (void)write_to(call, &asked, call->out); /* command_finish tells of a full disk */
     }
     if (status != OVP_OK) {
         ovp_error_hint(&error, "`ovenproof simulate --help` has an example");
         return command_fail(&error);
+    }
+    if (plot_wanted(call)) {
+        draw(call, &asked);
     }
     return 0;
 }
@@ -481,6 +531,7 @@ const command_definition command_simulate = {
     .options = options,
     .examples =
         "ovenproof simulate QR-8 --minutes 40\n"
+        "ovenproof simulate QR-8 --fault sensor-reversed --minutes 10 --plot\n"
         "ovenproof simulate QR-8 --fault relay-half-wave -o half-wave.csv\n"
         "ovenproof simulate QR-3 --fault supply-low=108V --columns time_min,temperature_F,supply_V,element_A",
     .run = run,

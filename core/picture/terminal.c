@@ -198,6 +198,7 @@ static void print_axis(ovp_sink sink, const plot_frame *frame)
     memset(numbers, ' ', sizeof numbers);
     memset(ticks, 0, sizeof ticks);
     size_t end = 0;
+    const size_t unit = strlen(frame->unit);
     for (double at = step * ceil(frame->from_s / frame->unit_s / step - 1e-9);
          at * frame->unit_s <= frame->to_s + 1e-9; at += step) {
         double x = x_of(frame, at * frame->unit_s) / PICTURE_DOTS_X;
@@ -205,12 +206,14 @@ static void print_axis(ovp_sink sink, const plot_frame *frame)
         char label[OVP_TEXT_NUMBER_SIZE];
         size_t length = ovp_text_format_fixed(at, step < 1 ? 1 : 0, label, sizeof label);
         ticks[column] = 1;
-        if (column >= end || !end) {
-            memcpy(numbers + column, label, length);
-            end = column + length + 1;
+        /* The last number and the unit behind it stay within the drawing. */
+        const size_t last = columns - length - 1 - unit;
+        const size_t from = column < last ? column : last;
+        if (from >= end || !end) {
+            memcpy(numbers + from, label, length);
+            end = from + length + 1;
         }
     }
-    size_t unit = strlen(frame->unit);
     memcpy(numbers + end, frame->unit, unit);
     numbers[end + unit] = '\0';
     ovp_text_print(sink, "%*s%s", LABEL - 1, "", utf8 ? "└" : "+");
