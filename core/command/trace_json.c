@@ -118,6 +118,7 @@ static void write_input(ovp_text_json *json, trace_run *run)
     ovp_text_json_begin_object(json);
     ovp_text_json_key_integer(json, "samples", (int64_t)input->samples);
     ovp_text_json_key_integer(json, "missing", (int64_t)input->missing);
+    ovp_text_json_key_number(json, "start_s", input->start_s);
     ovp_text_json_key_number(json, "duration_s", input->duration_s);
     ovp_text_json_key_number(json, "interval_s", input->interval_s);
     ovp_text_json_key_number(json, "temperature_min_C", input->temperature_min_C);
