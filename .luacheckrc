@@ -4,7 +4,7 @@ max_line_length = 110
 files["scripts/guides"] = {
     std = "none",
     read_globals = {
-        "ask", "expect", "conclude", "next_question", "infer", "answer_of", "doubt",
+        "ask", "expect", "conclude", "next_question", "infer", "answer_of", "doubt", "reading",
         "assert", "error", "ipairs", "next", "pairs", "select", "tonumber", "tostring", "type",
         "string", "table", "math",
     },

@@ -2,6 +2,7 @@
 #include "command/guide.h"
 
 #include "command/causes.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <stdlib.h>

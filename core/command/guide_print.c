@@ -163,20 +163,19 @@ void guide_print_why(const guide_session *session)
 
 /* ---- the conclusion ----------------------------------------------------------------------------------- */
 
+/* At most three, one line each; what holds less than a twentieth is not worth a line. */
 static void print_causes(const guide_session *session)
 {
+    static const double least_share = 0.05;
     const ovp_diagnosis_result *result = &session->result;
-    size_t shown = 0;
-    for (size_t i = 0; i < result->cause_count && shown < 3; i++) {
+    for (size_t i = 0; i < result->cause_count && i < 3; i++) {
         const ovp_diagnosis_cause *cause = &result->causes[i];
-        if (i > 0 && cause->probability < 0.02)
+        if (i > 0 && cause->probability < least_share)
             break;
-        bool dangerous = cause->fault->danger >= 3;
         char text[LUA_GUIDE_TEXT_SIZE];
-        (void)snprintf(text, sizeof text, "%s%s%s", cause->fault->title, dangerous ? "; danger: " : "",
-                       dangerous ? cause->fault->danger_text : "");
+        (void)snprintf(text, sizeof text, "%s%s", cause->fault->title,
+                       cause->fault->danger >= 3 ? " (dangerous)" : "");
         command_say_beside(session->call->out, command_likelihood_word(cause->probability), 15, text);
-        shown++;
     }
 }
 
@@ -199,22 +198,20 @@ static void print_first_line(const guide_session *session)
         command_say(session->call->out, "Can't tell yet.");
 }
 
+/* What was not proved: counted, listed with --why and when nothing else stands in the way of "good". */
 static void print_not_proved(const guide_session *session)
 {
-    char text[2048] = "";
-    size_t used = 0;
-    for (size_t i = 0; i < session->not_proved_count && used < sizeof text; i++) {
-        int wrote =
-            snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->not_proved[i]);
-        used += wrote > 0 ? (size_t)wrote : 0;
-    }
-    if (used == 0)
+    bool listed = command_given(session->call, "why") || session->result.verdict != OVP_DIAGNOSIS_FAULT;
+    for (size_t i = 0;
+         listed && i < session->not_proved_count && (i < 4 || command_given(session->call, "why")); i++)
+        say_labelled(session, i == 0 ? "Unproved" : "", session->not_proved[i]);
+    if (session->not_proved_count == 0)
         return;
-    bool all = command_given(session->call, "why");
-    if (!all && session->not_proved_count > 2)
-        (void)snprintf(text, sizeof text, "%s; %s; and %zu more (--why)", session->not_proved[0],
-                       session->not_proved[1], session->not_proved_count - 2);
-    say_labelled(session, "Unproved", text);
+    if (!listed)
+        (void)ovp_text_print(session->call->out, "%zu safety tests are not done (--why lists them). ",
+                             session->not_proved_count);
+    else if (session->not_proved_count > 4 && !command_given(session->call, "why"))
+        (void)ovp_text_print(session->call->out, "%zu more (--why). ", session->not_proved_count - 4);
 }
 
 static void print_next_check(const guide_session *session)
@@ -244,13 +241,11 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
         say_labelled(session, "Broke it?", session->broke);
     }
     print_next_check(session);
-    if (!so_far)
-        print_not_proved(session);
     if (command_given(session->call, "why"))
         guide_print_why(session);
-    if (!so_far)
-        (void)ovp_text_print(
-            session->call->out,
-            "%zu answers, about %.0f minutes. Local codes and a licensed person come first.\n",
-            session->asked_count, session->minutes);
+    if (so_far)
+        return;
+    print_not_proved(session);
+    (void)ovp_text_print(session->call->out, "%zu answers, about %.0f minutes.\n", session->asked_count,
+                         session->minutes);
 }

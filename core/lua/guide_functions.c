@@ -5,6 +5,7 @@
  */
 #include "lua/lua_internal.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -270,7 +271,58 @@ void guide_finish(guide_host *host)
     host->step->question = left;
 }
 
+/* A temperature of a field with its unit; NAN when it is left out. */
+static double field_temperature(lua_State *L, const char *key)
+{
+    double value_C = NAN;
+    ovp_error error = {0};
+    if (lua_getfield(L, 1, key) != LUA_TNIL &&
+        ovp_text_quantity(ovp_span_of(luaL_checkstring(L, -1)), OVP_TEXT_TEMPERATURE, OVP_TEXT_DEGREES_NONE,
+                          &value_C, &error) != OVP_OK)
+        luaL_error(L, "`%s`: %s", key, error.what);
+    lua_pop(L, 1);
+    return value_C;
+}
+
+static bool field_true(lua_State *L, const char *key)
+{
+    (void)lua_getfield(L, 1, key);
+    bool value = lua_toboolean(L, -1) != 0;
+    lua_pop(L, 1);
+    return value;
+}
+
+/*
+ * reading{ tip = "300F", panel = "75F", head =, reversed =, extension_reversed = } -> what the display of
+ * this oven would show, in words: the loop law that `misread` uses.
+ */
+static int guide_reading(lua_State *L)
+{
+    const ovp_diagnosis_settings *settings = host_of(L)->call->settings;
+    luaL_checktype(L, 1, LUA_TTABLE);
+    bool known = settings->oven != NULL && settings->oven->sensor.known;
+    double tip_C = field_temperature(L, "tip"), panel_C = field_temperature(L, "panel");
+    double head_C = field_temperature(L, "head");
+    if (isnan(tip_C) || isnan(panel_C))
+        return luaL_error(L, "reading needs `tip` and `panel`: reading{ tip = \"300F\", panel = \"75F\" }");
+    ovp_tc_loop loop;
+    ovp_tc_loop_init(&loop, known ? settings->oven->sensor.type : OVP_TC_K, tip_C, panel_C);
+    loop.head_C = isnan(head_C) ? panel_C : head_C;
+    loop.reversed = field_true(L, "reversed");
+    loop.extension_reversed = field_true(L, "extension_reversed");
+    ovp_tc_reading shown;
+    ovp_error error = {0};
+    if (ovp_tc_loop_read(&loop, &shown, &error) != OVP_OK)
+        return luaL_error(L, "%s", error.what);
+    char text[64] = "no number";
+    if (shown.display == OVP_TC_DISPLAY_OK)
+        (void)ovp_text_format_temperature(shown.reads_C, settings->shown, 0, text, sizeof text);
+    lua_pushstring(L, text);
+    return 1;
+}
+
 static const luaL_Reg functions[] = {
+    {"reading", guide_reading},
     {"ask", guide_ask},
     {"expect", guide_expect},
     {"next_question", guide_next_question},

@@ -34,6 +34,24 @@ return {
             ask(next)
             next = next_question()
         end
+        local first = infer().causes[1]
+        if first and first.fault == "sensor-reversed" then
+            conclude {
+                text = "Crossed once, all ends at 75 °F, it shows "
+                    .. reading { tip = "150F", panel = "75F", reversed = true }
+                    .. " at 150 °F, "
+                    .. reading { tip = "200F", panel = "75F", reversed = true }
+                    .. " at 200 °F, "
+                    .. reading { tip = "300F", panel = "75F", reversed = true }
+                    .. " at 300 °F.",
+            }
+        elseif first and first.fault == "extension-reversed" then
+            conclude {
+                text = "Crossed twice, block at 160 °F, panel at 100 °F: it shows "
+                    .. reading { tip = "1500F", head = "160F", panel = "100F", extension_reversed = true }
+                    .. " at a true 1500 °F.",
+            }
+        end
         conclude()
     end,
 }
