@@ -10,4 +10,5 @@ files["scripts/guides"] = {
     },
 }
 files["scripts/ovens"] = { std = "none" }
+files["scripts/budgets"] = { std = "none" }
 files["scripts/checklists"] = { std = "none", max_line_length = false }

@@ -30,7 +30,7 @@ static ovp_status convert(const convert_job *job, ovp_span text, convert_point *
     return ovp_tc_emf_at(job->type, value, job->cold_C, &point->emf_mV, error);
 }
 
-/* ---- standard input ----------------------------------------------------------------------------- */
+/* ---- standard input ------------------------------------------------------------------------------ */
 
 /* One line without its end; false at the end of the file. A line that does not fit is an error. */
 static bool read_line(char line[LINE_SIZE], size_t *length, uint64_t *number, ovp_error *error)
@@ -102,7 +102,7 @@ static ovp_status print_bare(void *context, const convert_point *point)
     return OVP_OK;
 }
 
-/* ---- one JSON document ---------------------------------------------------------------------------- */
+/* ---- one JSON document --------------------------------------------------------------------------- */
 
 /* All points are held until the last is good: a document is whole or not printed at all. */
 typedef struct point_list {
@@ -147,7 +147,7 @@ static ovp_status print_json(const command_call *call, const convert_job *job, c
     return ovp_text_json_end_document(&json);
 }
 
-/* ---- the command line ------------------------------------------------------------------------------ */
+/* ---- the command line ---------------------------------------------------------------------------- */
 
 static ovp_status convert_operands(const command_call *call, const convert_job *job, point_list *list)
 {

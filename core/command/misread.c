@@ -11,10 +11,8 @@ static const command_option options[] = {
     {"cold", "T", false, "the controller's screws; 25C when not given"},
     {"head", "T", false, "the block where couple and extension meet; as --cold when not given"},
     {"reversed", NULL, false, "+ and - crossed at the controller's screws"},
-    {"extension-reversed", NULL, false,
-     "the extension crossed once more: alone at both its ends, with --reversed at the block only"},
-    {"extension", "METAL", false,
-     "copper, or the type that the extension wire is; the sensor's own when not given"},
+    {"extension-reversed", NULL, false, "extension crossed at both ends; with --reversed: at the block only"},
+    {"extension", "METAL", false, "copper, or the type that the extension is; as --sensor when not given"},
     {"input", "TYPE", false, "the type that the controller is set to; the sensor's when not given"},
     {"no-compensation", NULL, false, "the input takes its screws as 32 °F (0 °C)"},
     {"compensation-error", "D", false, "what the cold-junction sensor reads too high, such as 20F"},
@@ -26,7 +24,7 @@ static const command_option options[] = {
     {0},
 };
 
-/* ---- the command line ------------------------------------------------------------------------------ */
+/* ---- the command line ---------------------------------------------------------------------------- */
 
 static ovp_status type_option(const command_call *call, const char *name, bool allow_copper,
                               ovp_tc_type *type, ovp_error *error)
@@ -105,7 +103,7 @@ static ovp_status read_loop(const command_call *call, ovp_tc_loop *loop, ovp_err
     return status;
 }
 
-/* ---- words -------------------------------------------------------------------------------------------- */
+/* ---- words --------------------------------------------------------------------------------------- */
 
 typedef struct shown_text {
     char text[96];
@@ -230,8 +228,7 @@ static void print_why(const ovp_tc_loop *loop, const ovp_tc_reading *reading)
         printf("Why: a leak between the legs mixes in the temperature where it sits; it shows only hot.\n");
 }
 
-/* ---- the cold tests: what this very fault would show ------------------------------------------------------
- */
+/* ---- the cold tests: what this very fault would show --------------------------------------------- */
 
 static void print_test(const command_call *call, const ovp_tc_loop *loop, const char *what, double tip_C,
                        double head_C)

@@ -13,14 +13,14 @@ static const command_option options[] = {
     {"sensor", "TYPE", false, "type of the couple; the oven's when --oven is given"},
     {"oven", "OVEN", false, "a described oven"},
     {"tolerance", "LIMIT", false, "allowed error: 5F, or a class such as astm-e230-special"},
-    {"reference", "WHO", false,
-     "U (k = 2) of the reference where the file has none: 2F, 5uV, or an instrument"},
+    {"reference", "WHO", false, "U (k = 2) of the reference, where the file has none: 2F, 5uV, or a name"},
+    {"budget", "NAME", false, "what else may be wrong: beside-the-tip, at-the-screws, or a file of your own"},
     {"ask", NULL, false, "ask for the readings at the terminal, one by one"},
     {"why", NULL, false, "the figures behind it"},
     {0},
 };
 
-/* ---- what to judge by ---------------------------------------------------------------------------------- */
+/* ---- what to judge by ---------------------------------------------------------------------------- */
 
 ovp_status verify_tolerance(verify_job *job, const char *word, ovp_text_degrees bare, ovp_error *error)
 {
@@ -134,6 +134,32 @@ static ovp_status take_oven(const command_call *call, verify_job *job, ovp_error
     return OVP_OK;
 }
 
+static ovp_status take_budget_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
+                                   ovp_error *error)
+{
+    (void)kind;
+    return ovp_metrology_budget_set(context, path, ovp_span_of(text), error);
+}
+
+static ovp_status take_budget(const command_call *call, verify_job *job, ovp_error *error)
+{
+    char path[STORE_PATH_SIZE];
+    const char *name = command_value(call, "budget");
+    if (name == NULL)
+        return OVP_OK;
+    ovp_metrology_budget_init(&job->budget);
+    ovp_status status = lua_find("budgets", name, path, sizeof path, error);
+    if (status == OVP_OK)
+        status = lua_read_data(path, take_budget_leaf, &job->budget, error);
+    if (status != OVP_OK)
+        return status;
+    status = ovp_metrology_budget_check(&job->budget, error);
+    if (status != OVP_OK)
+        ovp_error_place(error, path, 0);
+    job->has_budget = true;
+    return status;
+}
+
 ovp_status verify_prepare(const command_call *call, verify_job *job, ovp_error *error)
 {
     job->degrees = call->degrees;
@@ -149,6 +175,8 @@ ovp_status verify_prepare(const command_call *call, verify_job *job, ovp_error *
     const char *tolerance = command_value(call, "tolerance");
     if (status == OVP_OK && tolerance != NULL)
         status = verify_tolerance(job, tolerance, call->degrees, error);
+    if (status == OVP_OK)
+        status = take_budget(call, job, error);
     const char *reference = command_value(call, "reference");
     if (status == OVP_OK && reference != NULL)
         status = verify_reference(job, reference, call->degrees, error);
@@ -170,8 +198,7 @@ static ovp_status default_tolerance(verify_job *job, ovp_error *error)
     return verify_tolerance(job, ovp_tc_tolerance_name(0), OVP_TEXT_DEGREES_NONE, error);
 }
 
-/* ---- judging
- * ----------------------------------------------------------------------------------------------- */
+/* ---- judging ------------------------------------------------------------------------------------- */
 
 static ovp_status fill_reference(verify_job *job, ovp_error *error)
 {
@@ -185,6 +212,23 @@ static ovp_status fill_reference(verify_job *job, ovp_error *error)
     return ovp_metrology_readings_reference_emf(&job->readings, job->sensor, job->reference_U_mV, error);
 }
 
+static ovp_status judge_point(verify_job *job, size_t at, ovp_error *error)
+{
+    const ovp_metrology_point *point = job->readings.points + at;
+    double tolerance_C = job->tolerance_C;
+    ovp_status status = OVP_OK;
+    if (job->tolerance_name[0] != '\0')
+        status =
+            ovp_tc_tolerance(job->tolerance_name, job->sensor, point->mean_reference_C, &tolerance_C, error);
+    if (status == OVP_OK && job->has_budget)
+        return ovp_metrology_point_with_budget(point, tolerance_C, &job->budget,
+                                               job->has_sensor ? &job->sensor : NULL, job->parts + at,
+                                               job->results + at, error);
+    if (status == OVP_OK)
+        ovp_metrology_point_result(point, tolerance_C, job->results + at);
+    return status;
+}
+
 ovp_status verify_judge(verify_job *job, ovp_error *error)
 {
     ovp_status status = default_tolerance(job, error);
@@ -192,22 +236,14 @@ ovp_status verify_judge(verify_job *job, ovp_error *error)
         status = fill_reference(job, error);
     job->decision = OVP_METROLOGY_PASS;
     for (size_t i = 0; i < job->readings.point_count && status == OVP_OK; i++) {
-        const ovp_metrology_point *point = job->readings.points + i;
-        double tolerance_C = job->tolerance_C;
-        if (job->tolerance_name[0] != '\0')
-            status = ovp_tc_tolerance(job->tolerance_name, job->sensor, point->mean_reference_C, &tolerance_C,
-                                      error);
-        if (status != OVP_OK)
-            return status;
-        ovp_metrology_point_result(point, tolerance_C, job->results + i);
-        if (job->results[i].decision > job->decision)
+        status = judge_point(job, i, error);
+        if (status == OVP_OK && job->results[i].decision > job->decision)
             job->decision = job->results[i].decision;
     }
     return status;
 }
 
-/* ---- the file
- * ------------------------------------------------------------------------------------------------ */
+/* ---- the file ------------------------------------------------------------------------------------ */
 
 static ovp_status feed_file(ovp_metrology_reader *reader, FILE *file, ovp_error *error)
 {
@@ -276,15 +312,15 @@ const command_definition command_verify = {
     .summary = "Compare a sensor or an input with a reference or calibrator, and decide.",
     .details =
         "READINGS is delimited text with the header nominal_C,reference_C,reading_C (or _F), or emf_mV with\n"
-        "cold_junction_C for the couple alone; reference_U_C (k = 2) may be there. Rows of one nominal are "
-        "one\n"
-        "point. The decision is one of four: pass, conditional-pass, conditional-fail, fail (ILAC-G8).\n"
-        "Classes: astm-e230-standard (when no limit is given), astm-e230-special, iec-60584-1-class-1, -2, "
-        "-3.\n"
-        "An instrument is one that `setup` was told of; past its due day its figure is not used.",
+        "cold_junction_C for the couple alone; reference_U_C (k = 2) may be there. Rows of one nominal are\n"
+        "one point. The decision is pass, conditional-pass, conditional-fail or fail (ILAC-G8).\n"
+        "Classes: astm-e230-standard (when no limit is given), astm-e230-special, iec-60584-1-class-1,\n"
+        "-2 and -3. A named reference is one that `setup` was told of; past its due day its figure is not\n"
+        "used. A budget is a file of NAME.lua: what else may be wrong, and by how much.",
     .options = options,
-    .examples = "ovenproof verify docs/examples/readings.csv --sensor K\n"
-                "ovenproof verify docs/examples/readings.csv --tolerance 15F --why\n"
-                "ovenproof verify --ask --oven QR-8",
+    .examples =
+        "ovenproof verify docs/examples/readings.csv --sensor K\n"
+        "ovenproof verify docs/examples/readings.csv --sensor K --tolerance 15F --budget beside-the-tip\n"
+        "ovenproof verify --ask --oven QR-8",
     .run = run,
 };

@@ -20,8 +20,11 @@ typedef struct verify_job {
     char reference_due[16];
     bool reference_overdue;
     double reference_U_C, reference_U_mV; /**< NAN: not this one */
+    bool has_budget;
+    ovp_metrology_budget_file budget;
     ovp_metrology_readings readings;
     ovp_metrology_result results[OVP_METROLOGY_POINTS];
+    ovp_metrology_parts parts[OVP_METROLOGY_POINTS]; /**< with a budget only */
     ovp_metrology_decision decision;
 } verify_job;
 

@@ -101,8 +101,7 @@ static void say(const ovp_error *error)
         fprintf(stderr, "  %s\n", error->hint);
 }
 
-/* ---- once, before the readings
- * --------------------------------------------------------------------------------- */
+/* ---- once, before the readings ------------------------------------------------------------------- */
 
 static bool ask_degrees(verify_job *job)
 {
@@ -170,8 +169,7 @@ static bool ask_tolerance(verify_job *job)
     return true;
 }
 
-/* ---- the readings
- * -------------------------------------------------------------------------------------------------- */
+/* ---- the readings -------------------------------------------------------------------------------- */
 
 /* Digits after the point: what the display can show. */
 static double resolution_of(const char *line, ovp_text_degrees degrees)

@@ -52,8 +52,7 @@ static words both(const verify_job *job, double value_C)
     return said;
 }
 
-/* ---- the first lines: what it means and what to do
- * --------------------------------------------------------- */
+/* ---- the first lines: what it means and what to do ----------------------------------------------- */
 
 /* The point that decides: the worst, and of these the one that uses most of its limit. */
 static size_t deciding_point(const verify_job *job)
@@ -125,8 +124,7 @@ static void print_what_to_do(const verify_job *job)
         printf("It reads low: the oven is hotter than it shows.\n");
 }
 
-/* ---- the points
- * ------------------------------------------------------------------------------------------------ */
+/* ---- the points ---------------------------------------------------------------------------------- */
 
 static void print_point(const verify_job *job, size_t at)
 {
@@ -150,8 +148,7 @@ static void print_points(const verify_job *job)
         printf("  and %zu more; --why or --json shows them all\n", job->readings.point_count - MOST_ROWS);
 }
 
-/* ---- what it rests on
- * -------------------------------------------------------------------------------------------- */
+/* ---- what it rests on ---------------------------------------------------------------------------- */
 
 static bool any_assumed(const verify_job *job)
 {
@@ -177,13 +174,42 @@ static void print_limit(const verify_job *job)
            job->tolerance_by_default ? " (nobody named one; --tolerance does)" : "");
 }
 
+static double part_size(const ovp_metrology_parts *parts, size_t index)
+{
+    return fabs(ovp_metrology_contribution(parts->budget.inputs + index));
+}
+
+/* The three largest parts of the deciding point's uncertainty. */
+static void print_largest_parts(const verify_job *job)
+{
+    const ovp_metrology_parts *parts = job->parts + deciding_point(job);
+    bool said[OVP_METROLOGY_INPUTS] = {false};
+    printf("Give or take is by the budget \"%s\" (95 %%, k = %.2f). Its largest parts:\n", job->budget.name,
+           parts->combined.k);
+    for (int row = 0; row < 3 && row < (int)parts->budget.count; row++) {
+        size_t largest = OVP_METROLOGY_INPUTS;
+        for (size_t i = 0; i < parts->budget.count; i++)
+            if (!said[i] &&
+                (largest == OVP_METROLOGY_INPUTS || part_size(parts, i) > part_size(parts, largest)))
+                largest = i;
+        said[largest] = true;
+        printf("%s%s %s", row == 0 ? "  " : ", ", parts->names[largest],
+               difference(job, part_size(parts, largest)).text);
+    }
+    printf("\n");
+}
+
 static void print_counted(const verify_job *job)
 {
-    printf("Give or take (k = 2) counts %s%sthe last digit.\n", any_repeated(job) ? "the spread, " : "",
-           any_assumed(job) ? "" : "the reference's certificate and ");
+    if (job->has_budget) {
+        print_largest_parts(job);
+    } else {
+        printf("Give or take (k = 2) counts %s%sthe last digit.\n", any_repeated(job) ? "the spread, " : "",
+               any_assumed(job) ? "" : "the reference's certificate and ");
+        printf("It does not count the rest: drift, leads, how alike their places are; --budget does.\n");
+    }
     if (!any_repeated(job))
         printf("One reading a point shows no spread: three or more would.\n");
-    printf("It does not count the rest: drift of either, leads, how alike their places are.\n");
     if (job->reference_overdue)
         printf("The certificate of \"%s\" ended on %s: its figure is not used.\n", job->reference_name,
                job->reference_due);
@@ -214,30 +240,53 @@ static void print_rests_on(const verify_job *job)
     printf("Without the reference's certificate this is a comparison record, not a calibration.\n");
 }
 
-static void print_why(const verify_job *job)
+static void print_why_point(const verify_job *job, size_t at)
 {
-    printf("\nWhy (JCGM 100: U = 2 sqrt(A^2 + (U_ref/2)^2 + digit^2/12); decision ILAC-G8:09/2019 4.2.3)\n");
-    for (size_t i = 0; i < job->readings.point_count; i++) {
-        const ovp_metrology_point *point = job->readings.points + i;
-        const ovp_metrology_result *result = job->results + i;
-        if (i >= MOST_ROWS)
-            print_point(job, i);
-        printf("  %s: A %s of %zu, U_ref %s, digit %s", temperature(job, point->nominal_C).text,
-               difference(job, result->type_a_C).text, point->count,
-               result->reference_assumed ? "not known" : difference(job, point->reference_U_C).text,
-               difference(job, point->resolution_C).text);
-        double u_C = 0.5 * result->expanded_uncertainty_C;
-        if (u_C > 0.0 && !result->reference_assumed)
-            printf("; chance of being inside %.1f %%",
-                   100.0 * ovp_metrology_conformance(result->error_C, u_C, -result->tolerance_C,
-                                                     result->tolerance_C));
-        printf("\n");
-    }
+    const ovp_metrology_point *point = job->readings.points + at;
+    const ovp_metrology_result *result = job->results + at;
+    if (at >= MOST_ROWS)
+        print_point(job, at);
+    printf("  %s: A %s of %zu, U_ref %s, digit %s", temperature(job, point->nominal_C).text,
+           difference(job, result->type_a_C).text, point->count,
+           result->reference_assumed ? "not known" : difference(job, point->reference_U_C).text,
+           difference(job, point->resolution_C).text);
+    double u_C = 0.5 * result->expanded_uncertainty_C;
+    if (u_C > 0.0 && !result->reference_assumed)
+        printf("; chance of being inside %.1f %%",
+               100.0 * ovp_metrology_conformance(result->error_C, u_C, -result->tolerance_C,
+                                                 result->tolerance_C));
+    printf("\n");
+    for (size_t i = 0; job->has_budget && i < job->parts[at].budget.count; i++)
+        printf("    %s %s\n",
+               difference(job, fabs(ovp_metrology_contribution(job->parts[at].budget.inputs + i))).text,
+               job->parts[at].names[i]);
 }
 
-/* ---- JSON
- * -----------------------------------------------------------------------------------------------------------
- */
+static void print_why(const verify_job *job)
+{
+    printf("\nWhy: %s;\ndecision by ILAC-G8:09/2019 clause 4.2.3 with a guard band of U.\n",
+           job->has_budget ? "U = k u, u from the parts below by JCGM 100:2008 clause 5"
+                           : "U = 2 sqrt(A^2 + (U_ref/2)^2 + digit^2/12), JCGM 100:2008");
+    for (size_t i = 0; i < job->readings.point_count; i++)
+        print_why_point(job, i);
+}
+
+/* ---- JSON ---------------------------------------------------------------------------------------- */
+
+static void json_parts(ovp_text_json *json, const ovp_metrology_parts *parts)
+{
+    ovp_text_json_key_number(json, "coverage_factor", parts->combined.k);
+    ovp_text_json_key(json, "parts");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < parts->budget.count; i++) {
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "name", parts->names[i]);
+        ovp_text_json_key_number(json, "standard_uncertainty_C",
+                                 fabs(ovp_metrology_contribution(parts->budget.inputs + i)));
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+}
 
 static void json_point(ovp_text_json *json, const verify_job *job, size_t at)
 {
@@ -254,6 +303,8 @@ static void json_point(ovp_text_json *json, const verify_job *job, size_t at)
     ovp_text_json_key_number(json, "type_a_C", result->type_a_C);
     ovp_text_json_key_number(json, "reference_U_C", point->reference_U_C);
     ovp_text_json_key_number(json, "resolution_C", point->resolution_C);
+    if (job->has_budget)
+        json_parts(json, job->parts + at);
     ovp_text_json_end_object(json);
 }
 
@@ -264,6 +315,7 @@ static void print_json(const command_call *call, const verify_job *job)
     ovp_text_json_begin_document(&json, "verify", 1);
     ovp_text_json_key_string(&json, "sensor", job->has_sensor ? ovp_tc_type_name(job->sensor) : NULL);
     ovp_text_json_key_string(&json, "tolerance", job->tolerance_name[0] != '\0' ? job->tolerance_name : NULL);
+    ovp_text_json_key_string(&json, "budget", job->has_budget ? job->budget.name : NULL);
     ovp_text_json_key_boolean(&json, "reference_assumed", any_assumed(job));
     ovp_text_json_key(&json, "points");
     ovp_text_json_begin_array(&json);

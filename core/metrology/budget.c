@@ -36,7 +36,7 @@ double ovp_metrology_contribution(const ovp_metrology_input *input)
     return input->sensitivity * input->width / divisor_of(input);
 }
 
-/* ---- Student's t -------------------------------------------------------------------------------------- */
+/* ---- Student's t --------------------------------------------------------------------------------- */
 
 /* ln Gamma by Stirling's series past 10, by recurrence below; lgamma() would write a global. */
 static double log_gamma(double x)
@@ -111,7 +111,7 @@ double ovp_metrology_student(double level, double freedom)
     return 0.5 * (low + high);
 }
 
-/* ---- combining ----------------------------------------------------------------------------------------- */
+/* ---- combining ----------------------------------------------------------------------------------- */
 
 static ovp_status check_input(const ovp_metrology_input *input, size_t index, ovp_error *error)
 {

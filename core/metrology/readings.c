@@ -112,7 +112,7 @@ ovp_status ovp_metrology_readings_reference_emf(ovp_metrology_readings *readings
     return OVP_OK;
 }
 
-/* ---- the header -------------------------------------------------------------------------------------- */
+/* ---- the header ---------------------------------------------------------------------------------- */
 
 /* "reference_F" is column `name` in degF; false for any other text. */
 static bool is_column(ovp_span field, const char *name, ovp_text_degrees *degrees)
@@ -199,7 +199,7 @@ static ovp_status take_header(ovp_metrology_reader *reader, const ovp_text_row *
     return check_columns(reader, error);
 }
 
-/* ---- rows --------------------------------------------------------------------------------------------- */
+/* ---- rows ---------------------------------------------------------------------------------------- */
 
 static ovp_status no_number(const char *name, ovp_span field, ovp_error *error)
 {
@@ -323,7 +323,7 @@ static ovp_status row_with_line(void *context, const ovp_text_row *row, ovp_erro
     return status;
 }
 
-/* ---- the reader ---------------------------------------------------------------------------------------- */
+/* ---- the reader ---------------------------------------------------------------------------------- */
 
 static size_t rounded_up(size_t size)
 {

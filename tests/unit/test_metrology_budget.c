@@ -5,6 +5,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -175,6 +176,107 @@ static void bad_budgets(void **state)
     assert_int_equal(ovp_metrology_combine(&budget, 0.95, &combined, &error), OVP_ERROR_DATA);
 }
 
+/* ---- budget files --------------------------------------------------------------------------------- */
+
+static ovp_metrology_budget_file file;
+
+static void set(const char *path, const char *text)
+{
+    ovp_error error = {0};
+    if (ovp_metrology_budget_set(&file, path, ovp_span_of(text), &error) != OVP_OK)
+        fail_msg("%s = %s: %s", path, text, error.what);
+}
+
+static void refused(const char *path, const char *text)
+{
+    ovp_error error = {0};
+    assert_int_equal(ovp_metrology_budget_set(&file, path, ovp_span_of(text), &error), OVP_ERROR_DATA);
+    assert_true(error.what[0] != '\0');
+}
+
+/* Widths in degrees, millivolts, a share of the temperature and a class: K at 1000 degC, 38.98 uV/degC
+ * (ITS-90). */
+static void widths_of_every_kind(void **state)
+{
+    (void)state;
+    static const ovp_tc_type sensor = OVP_TC_K;
+    static const char *const widths[] = {"1.8F", "38.98uV", "0.1%", "astm-e230-special"};
+    static const double expected_C[] = {1.0, 1.0, 1.0, 4.0};
+    for (size_t i = 0; i < 4; i++) {
+        ovp_metrology_budget_init(&file);
+        set("name", "test");
+        set("inputs[1].name", "a");
+        set("inputs[1].source", "test");
+        set("inputs[1].shape", "normal");
+        set("inputs[1].k", "1");
+        set("inputs[1].width", widths[i]);
+        assert_int_equal(ovp_metrology_budget_check(&file, NULL), OVP_OK);
+        ovp_metrology_point point;
+        ovp_metrology_parts parts;
+        ovp_metrology_result result;
+        ovp_metrology_point_init(&point, 1000.0, 1e-9, 0.0);
+        ovp_metrology_point_add(&point, 1000.0, 1000.0);
+        assert_int_equal(ovp_metrology_point_with_budget(&point, 20.0, &file, &sensor, &parts, &result, NULL),
+                         OVP_OK);
+        assert_true(fabs(parts.combined.u - expected_C[i]) < 1e-4);
+        assert_true(fabs(result.expanded_uncertainty_C - 2.0 * expected_C[i]) < 1e-3);
+        bool needs_type = i == 1 || i == 3;
+        assert_int_equal(ovp_metrology_point_with_budget(&point, 20.0, &file, NULL, &parts, &result, NULL),
+                         needs_type ? OVP_ERROR_DATA : OVP_OK);
+    }
+}
+
+/* Two readings have one degree of freedom: k is Student's 13.97 and not 2 when nothing else counts (JCGM 100
+ * G.2). */
+static void few_readings_widen_it(void **state)
+{
+    (void)state;
+    ovp_metrology_budget_init(&file);
+    ovp_metrology_point point;
+    ovp_metrology_parts parts;
+    ovp_metrology_result result;
+    ovp_metrology_point_init(&point, 500.0, 1e-9, 0.0);
+    ovp_metrology_point_add(&point, 500.0, 500.0);
+    ovp_metrology_point_add(&point, 500.0, 502.0);
+    assert_int_equal(ovp_metrology_point_with_budget(&point, 20.0, &file, NULL, &parts, &result, NULL),
+                     OVP_OK);
+    assert_true(fabs(parts.combined.k - 13.97) < 0.01);
+    assert_true(fabs(result.error_C - 1.0) < 1e-12 && fabs(result.type_a_C - 1.0) < 1e-12);
+}
+
+static void bad_files(void **state)
+{
+    (void)state;
+    ovp_metrology_budget_init(&file);
+    assert_int_equal(ovp_metrology_budget_check(&file, NULL), OVP_ERROR_DATA);
+    refused("inputs", "");
+    refused("colour", "red");
+    refused("inputs[0].name", "a");
+    refused("inputs[-1].name", "a");
+    refused("inputs[25].name", "a");
+    refused("inputs[1]name", "a");
+    refused("inputs[1].colour", "red");
+    refused("inputs[1].shape", "round");
+    refused("inputs[1].width", "-5F");
+    refused("inputs[1].width", "5");
+    refused("inputs[1].width", "five");
+    refused("inputs[1].k", "0");
+    refused("inputs[1].freedom", "-1");
+    refused("inputs[1].stands_for", "luck");
+    refused("inputs[1].name", "  ");
+    static const char *const keys[] = {"name", "source", "shape", "width", "k"};
+    static const char *const values[] = {"a", "b", "normal", "5F", "2"};
+    ovp_metrology_budget_init(&file);
+    for (size_t i = 0; i < 5; i++) {
+        char path[64];
+        file.count = 1;
+        assert_int_equal(ovp_metrology_budget_check(&file, NULL), OVP_ERROR_DATA);
+        snprintf(path, sizeof path, "inputs[1].%s", keys[i]);
+        set(path, values[i]);
+    }
+    assert_int_equal(ovp_metrology_budget_check(&file, NULL), OVP_OK);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -184,6 +286,9 @@ int main(void)
         cmocka_unit_test(coverage_factors),
         cmocka_unit_test(shapes_and_correlation),
         cmocka_unit_test(bad_budgets),
+        cmocka_unit_test(widths_of_every_kind),
+        cmocka_unit_test(few_readings_widen_it),
+        cmocka_unit_test(bad_files),
     };
     return cmocka_run_group_tests_name("metrology budget", tests, NULL, NULL);
 }

@@ -69,7 +69,7 @@ void ovp_metrology_point_add(ovp_metrology_point *point, double reference_C, dou
 void ovp_metrology_point_result(const ovp_metrology_point *point, double tolerance_C,
                                 ovp_metrology_result *result);
 
-/* ---- uncertainty budgets ----------------------------------------------------------------------------- */
+/* ---- uncertainty budgets ------------------------------------------------------------------------- */
 
 /** How the possible values of an input lie about its estimate: JCGM 100:2008 clauses 4.3.3 to 4.3.9. */
 typedef enum ovp_metrology_shape {
@@ -127,7 +127,7 @@ ovp_status ovp_metrology_combine(const ovp_metrology_budget *budget, double leve
 /** Two-sided coverage factor of Student's t: P(|t| <= k) = level. freedom > 0, may be INFINITY. */
 double ovp_metrology_student(double level, double freedom);
 
-/* ---- readings: rows to points --------------------------------------------------------------------- */
+/* ---- readings: rows to points -------------------------------------------------------------------- */
 
 enum {
     OVP_METROLOGY_POINTS = 64,
@@ -182,6 +182,71 @@ ovp_status ovp_metrology_reader_feed(ovp_metrology_reader *reader, const char *b
                                      ovp_error *error);
 /** The end of the text. Errors as feed (empty, a header and no row...). */
 ovp_status ovp_metrology_reader_end(ovp_metrology_reader *reader, ovp_error *error);
+
+/* ---- budgets of a comparison --------------------------------------------------------------------- */
+
+/** How a width was written. */
+typedef enum ovp_metrology_width {
+    OVP_METROLOGY_DEGREES,    /**< width in degC */
+    OVP_METROLOGY_MILLIVOLTS, /**< width in mV of a couple of the sensor's type */
+    OVP_METROLOGY_SHARE,      /**< width as a share of the temperature in degC */
+    OVP_METROLOGY_CLASS,      /**< the tolerance class `class_name` of the sensor's type */
+} ovp_metrology_width;
+
+enum {
+    OVP_METROLOGY_LINES = 24, /* and the three that the readings give are fewer than OVP_METROLOGY_INPUTS */
+    OVP_METROLOGY_NAME_SIZE = 96,
+};
+
+/** One line of a budget file. */
+typedef struct ovp_metrology_budget_line {
+    char name[OVP_METROLOGY_NAME_SIZE];
+    char source[OVP_METROLOGY_NAME_SIZE]; /**< "certificate", "judgement"... */
+    char class_name[OVP_METROLOGY_NAME_SIZE];
+    ovp_metrology_width written;
+    bool has_shape, has_width;
+    bool is_reference; /**< stands for the reference where its own uncertainty is not known */
+    ovp_metrology_input input;
+} ovp_metrology_budget_line;
+
+/** A budget file: what else may be wrong beside spread, reference and last digit. */
+typedef struct ovp_metrology_budget_file {
+    char name[OVP_METROLOGY_NAME_SIZE];
+    char note[OVP_METROLOGY_NAME_SIZE * 2];
+    ovp_metrology_budget_line lines[OVP_METROLOGY_LINES];
+    size_t count;
+} ovp_metrology_budget_file;
+
+void ovp_metrology_budget_init(ovp_metrology_budget_file *file);
+
+/**
+ * Set one leaf of a budget file: "name", "note", "inputs[2].width"... Keys of an input: name, source, shape,
+ * width (5F, 2uV, 0.4% or a tolerance class), k (of a normal width), sensitivity, freedom, stands_for
+ * ("reference"). Errors: OVP_ERROR_DATA for an unknown key or a value that does not fit, with an example.
+ */
+ovp_status ovp_metrology_budget_set(ovp_metrology_budget_file *file, const char *path, ovp_span text,
+                                    ovp_error *error);
+
+/** The whole file: each input has a name, a source, a shape, a width and, if normal, its k. Errors:
+ * OVP_ERROR_DATA. */
+ovp_status ovp_metrology_budget_check(const ovp_metrology_budget_file *file, ovp_error *error);
+
+/** What a point's uncertainty is made of: part i of `budget` is called names[i]. */
+typedef struct ovp_metrology_parts {
+    ovp_metrology_budget budget;
+    const char *names[OVP_METROLOGY_INPUTS]; /**< live as long as the file */
+    ovp_metrology_combined combined;
+} ovp_metrology_parts;
+
+/**
+ * A point's result with a budget file: U = k u of spread, reference, last digit and the file's lines, 95.45
+ * %. Lines that stand for the reference count only where its own uncertainty is not known, which is then an
+ * assumed one. `sensor` may be NULL where no line is in millivolts or a class. Errors: OVP_ERROR_DATA.
+ */
+ovp_status ovp_metrology_point_with_budget(const ovp_metrology_point *point, double tolerance_C,
+                                           const ovp_metrology_budget_file *file, const ovp_tc_type *sensor,
+                                           ovp_metrology_parts *parts, ovp_metrology_result *result,
+                                           ovp_error *error);
 
 #ifdef __cplusplus
 }

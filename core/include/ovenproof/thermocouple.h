@@ -66,7 +66,7 @@ ovp_status ovp_tc_emf_at(ovp_tc_type type, double temperature_C, double cold_C, 
 ovp_status ovp_tc_temperature_at(ovp_tc_type type, double emf_mV, double cold_C, double *temperature_C,
                                  ovp_error *error);
 
-/* ---- the loop law ------------------------------------------------------------------------------- */
+/* ---- the loop law -------------------------------------------------------------------------------- */
 
 /** One stretch of a loop, walked from + to -: sign * [E(hot) - E(cold)]; sign -1 when it is crossed. */
 typedef struct ovp_tc_segment {
@@ -143,7 +143,7 @@ ovp_tc_runaway ovp_tc_loop_runaway(const ovp_tc_loop *loop, const ovp_tc_reading
 /** "ok", "under-range", "over-range", "open": the words of the JSON. */
 const char *ovp_tc_display_name(ovp_tc_display display);
 
-/* ---- tolerance and colours ---------------------------------------------------------------------- */
+/* ---- tolerance and colours ----------------------------------------------------------------------- */
 
 /**
  * Half-width of a tolerance class at a temperature, degC. `name` is one of astm-e230-standard,
