@@ -179,14 +179,14 @@ static double part_size(const ovp_metrology_parts *parts, size_t index)
     return fabs(ovp_metrology_contribution(parts->budget.inputs + index));
 }
 
-/* The three largest parts of the deciding point's uncertainty. */
+/* The two largest parts of the deciding point's uncertainty. */
 static void print_largest_parts(const verify_job *job)
 {
     const ovp_metrology_parts *parts = job->parts + deciding_point(job);
     bool said[OVP_METROLOGY_INPUTS] = {false};
     printf("Give or take is by the budget \"%s\" (95 %%, k = %.2f). Its largest parts:\n", job->budget.name,
            parts->combined.k);
-    for (int row = 0; row < 3 && row < (int)parts->budget.count; row++) {
+    for (int row = 0; row < 2 && row < (int)parts->budget.count; row++) {
         size_t largest = OVP_METROLOGY_INPUTS;
         for (size_t i = 0; i < parts->budget.count; i++)
             if (!said[i] &&
