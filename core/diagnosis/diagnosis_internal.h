@@ -201,6 +201,7 @@ double diagnosis_kappa(const diagnosis_problem *problem, const double weights[],
     X(service)                                                                                               \
     X(conclude_good)                                                                                         \
     X(de_energised_share)                                                                                    \
+    X(pairs_raised)                                                                                          \
     X(questions)
 
 #define DIAGNOSIS_FIGURE(name) DIAGNOSIS_##name,
@@ -287,6 +288,8 @@ ovp_status diagnosis_outcome_of(const ovp_diagnosis_case *state, const ovp_diagn
 const char *diagnosis_group(const ovp_diagnosis_case *state, size_t question);
 /** How far an answer spreads the single faults: log of the largest over the least likelihood. */
 double diagnosis_strength(const diagnosis_prior *prior, const diagnosis_question *question, size_t outcome);
+/** The next question over sets of at most `largest` (1 or 2) faults; 0: as the answers call for. */
+const ovp_diagnosis_measurement *diagnosis_next_over(ovp_diagnosis_case *state, size_t largest);
 bool diagnosis_has_word(const char *list, char separator, const char *word, size_t length);
 
 #endif
