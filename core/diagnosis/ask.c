@@ -19,7 +19,8 @@ static bool needs(const ovp_diagnosis_measurement *measurement, const char *stat
 /* A minute of heat is gone in minutes; a soaked lining is not. */
 static double cooling(double soak_min)
 {
-    return diagnosis_figure(DIAGNOSIS_cooled) * soak_min / (soak_min + diagnosis_figure(DIAGNOSIS_cooled_half));
+    return diagnosis_figure(DIAGNOSIS_cooled) * soak_min /
+           (soak_min + diagnosis_figure(DIAGNOSIS_cooled_half));
 }
 
 /* Minutes to come from one condition to the one a measurement needs, and the condition it leaves. */

@@ -222,20 +222,31 @@ static uint64_t blind_faults(void)
     return faults;
 }
 
+/* An answer or finding is likelier with one of these faults than without. */
+static bool raised(const ovp_diagnosis_case *state, uint64_t faults)
+{
+    static const double clearly = 1.2; /* a row that hardly differs from the default raises nothing */
+    for (size_t i = 0; i < state->evidence_count; i++) {
+        const diagnosis_terms *terms = &state->work.terms[i];
+        for (size_t m = 0; m < terms->count; m++) {
+            if ((faults >> terms->member[m] & 1) != 0 && terms->alone[m] > clearly * terms->base) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
 /* A display that may read far too low: heat would have no limit. */
 static bool sensor_in_doubt(const ovp_diagnosis_case *state, const table *t)
 {
     const uint64_t blind = blind_faults();
-    double held = 0, before = 0;
+    double held = 0;
     for (size_t f = 0; f < state->prior.fault_count; f++) {
-        if ((blind >> f & 1) != 0) {
-            held += t->weights[f];
-            before += state->prior.odds[f] / (1 + state->prior.odds[f]);
-        }
+        held += (blind >> f & 1) != 0 ? t->weights[f] : 0;
     }
     return held > diagnosis_figure(DIAGNOSIS_sensor_doubt) ||
-           (held > diagnosis_figure(DIAGNOSIS_sensor_doubt_raised) && held > before &&
-            state->evidence_count > 0);
+           (held > diagnosis_figure(DIAGNOSIS_sensor_doubt_raised) && raised(state, blind));
 }
 
 static bool any(const ovp_diagnosis_case *state, size_t question)
