@@ -84,8 +84,10 @@ static int run(command_call *call)
     ovp_error error = {0};
     if (call->operand_count == 0)
         return command_usage(call, "which script");
-    if (find_limits(call, &limits, &error) != OVP_OK)
+    if (find_limits(call, &limits, &error) != OVP_OK) {
+        ovp_error_hint(&error, "`ovenproof lua --help` has the usual limits");
         return command_fail(&error);
+    }
     kept_output kept = {0};
     ovp_sink out = call->json ? (ovp_sink){keep, &kept} : call->out;
     const char *script = call->operands[0];

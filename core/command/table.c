@@ -1,6 +1,7 @@
 #include "command/command.h"
 
 extern const command_definition command_checklist;
+extern const command_definition command_describe;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
 extern const command_definition command_lua;
@@ -18,19 +19,8 @@ extern const command_definition command_verify;
    NAME.c with `const command_definition command_NAME`, declared and listed here. */
 /* clang-format off: a line each, so that two changes do not touch one line */
 const command_definition *const command_table[] = {
-    &command_setup,
-    &command_trace,
-    &command_verify,
-    &command_misread,
-    &command_emf,
-    &command_temperature,
-    &command_table_of,
-    &command_expect,
-    &command_simulate,
-    &command_selfcheck,
-    &command_guide,
-    &command_checklist,
-    &command_lua,
-    NULL,
+    &command_setup,     &command_describe,    &command_trace,     &command_verify, &command_misread,
+    &command_emf,       &command_temperature, &command_table_of,  &command_expect, &command_simulate,
+    &command_selfcheck, &command_guide,       &command_checklist, &command_lua,    NULL,
 };
 /* clang-format on */

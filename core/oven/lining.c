@@ -136,6 +136,7 @@ static ovp_status parse_layer(const char *path, ovp_span text, ovp_oven_layer *l
     if (layer->material != OVP_OVEN_MATERIAL_UNKNOWN)
         return OVP_OK;
     ovp_copy_string(word, OVP_OVEN_WORD_SIZE, words);
+    word[ovp_span_trim(ovp_span_of(word)).count] = '\0'; /* cut short, it may end in a blank */
     ovp_error_set(warning, OVP_OK, "%s: '%s' is not a material known here: reckoned as fibre board", path,
                   word);
     ovp_error_hint(warning,

@@ -195,6 +195,8 @@ static ovp_status set_empty(ovp_oven *oven, const char *path, ovp_error *error)
 {
     size_t index;
     oven_place place;
+    if (path[0] == '\0')
+        return OVP_OK; /* a description without a field */
     if (!oven_is_group(path, &index))
         return oven_find(path, &place, error) == OVP_OK
                    ? ovp_error_set(error, OVP_ERROR_DATA, "%s: an empty table where a value is wanted", path)

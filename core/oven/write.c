@@ -90,7 +90,8 @@ void oven_format_quantity(double value, ovp_text_kind kind, char *buffer, size_t
             short_number((value - units[i].offset) / units[i].scale, number);
         ovp_copy_string(whole, sizeof whole, ovp_span_of(number));
         oven_append(whole, sizeof whole, units[i].unit);
-        if (strlen(whole) >= best ||
+        if (strlen(whole) + 1 >= best || /* an earlier unit, unless it is clearly longer */
+
             ovp_text_quantity(ovp_span_of(whole), kind, OVP_TEXT_DEGREES_NONE, &read, NULL) != OVP_OK ||
             read != value)
             continue;
