@@ -74,7 +74,7 @@ static ovp_status fail(ovp_text_delimited *parser, ovp_error *error, ovp_status 
     return status;
 }
 
-/* ---- one row ------------------------------------------------------------------------------------ */
+/* ---- one row ------------------------------------------------------------------------------------- */
 
 static bool is_comment(ovp_span row)
 {

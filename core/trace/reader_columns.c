@@ -37,7 +37,7 @@ static label label_of(const ovp_trace_reader *reader, int column)
     return found;
 }
 
-/* ---- a choice of the caller -------------------------------------------------------------------------- */
+/* ---- a choice of the caller ---------------------------------------------------------------------- */
 
 static void list_columns(const ovp_trace_reader *reader, const int columns[], size_t count, char *out,
                          size_t size)
@@ -111,7 +111,7 @@ ovp_status trace_find_chosen(const ovp_trace_reader *reader, ovp_trace_column wh
     return OVP_ERROR_DATA;
 }
 
-/* ---- temperature --------------------------------------------------------------------------------------- */
+/* ---- temperature --------------------------------------------------------------------------------- */
 
 static bool holds_values(const column_facts *facts)
 {
@@ -119,13 +119,22 @@ static bool holds_values(const column_facts *facts)
     return values > 0 && values >= (unsigned)facts->texts + facts->clocks + facts->dates + facts->moments;
 }
 
+/* Blank throughout: a display that is out of range, if the header says that it is one. */
+static bool is_blank(const column_facts *facts)
+{
+    return facts->empties > 0 && facts->numbers == 0 && facts->words == 0 && facts->texts == 0 &&
+           facts->clocks == 0 && facts->dates == 0 && facts->moments == 0;
+}
+
 static int tier_of(const ovp_trace_reader *reader, int column)
 {
     const column_facts *facts = &reader->facts[column];
     if (column == reader->plan.column[OVP_TRACE_TIME] || column == reader->plan.date_column ||
-        !holds_values(facts))
+        !(holds_values(facts) || is_blank(facts)))
         return TIER_NONE;
     label found = label_of(reader, column);
+    if (is_blank(facts) && found.role != ROLE_TEMPERATURE)
+        return TIER_NONE;
     bool degrees = trace_unit_is_temperature(found.unit) || trace_unit_is_temperature((unit)facts->unit);
     if (found.role == ROLE_AMBIENT)
         return TIER_AMBIENT;
@@ -212,6 +221,11 @@ static ovp_status choose_temperature(ovp_trace_reader *reader, ovp_error *error)
 {
     int *column = &reader->plan.column[OVP_TRACE_TEMPERATURE];
     ovp_status status = trace_find_chosen(reader, OVP_TRACE_TEMPERATURE, column, error);
+    if (status == OVP_OK && *column >= 0 && *column == reader->plan.column[OVP_TRACE_TIME]) {
+        ovp_error_set(error, OVP_ERROR_DATA, "the column chosen for the temperature is the time");
+        ovp_error_hint(error, "choose another, or say which is the time with --column time=NAME");
+        return OVP_ERROR_DATA;
+    }
     if (status != OVP_OK || *column >= 0)
         return status;
     size_t header_count = 0;

@@ -21,6 +21,7 @@ typedef struct walk {
 } walk;
 
 typedef struct shape {
+    size_t empties;
     size_t values; /* numbers, times, words for no reading */
     size_t firm;   /* numbers and times */
 } shape;
@@ -42,13 +43,14 @@ static shape shape_of(const ovp_trace_reader *reader, const ovp_span cells[], si
         cell_kind kind = trace_cell(cells[i], reader->dialect.decimal).kind;
         result.firm += is_firm(kind);
         result.values += is_firm(kind) || kind == CELL_WORD;
+        result.empties += kind == CELL_EMPTY;
     }
     return result;
 }
 
 static bool is_data_shape(shape s)
 {
-    return s.values >= 2 && s.firm >= 1;
+    return s.firm >= 1 && s.values + s.empties >= 2; /* a blank is a reading out of range */
 }
 
 /* ---- how wide ------------------------------------------------------------------------------------ */
@@ -80,17 +82,15 @@ static size_t usual_width(const ovp_trace_reader *reader)
     return best;
 }
 
-/* ---- what the columns hold ------------------------------------------------------------------------ */
+/* ---- what the columns hold ----------------------------------------------------------------------- */
 
-static void note_digits(column_facts *facts, ovp_span text, char decimal)
+static void note_decimals(column_facts *facts, ovp_span text, char decimal)
 {
     const char *sign = memchr(text.bytes, decimal, text.count);
-    size_t before = sign != NULL ? (size_t)(sign - text.bytes) : text.count;
-    size_t decimals = sign != NULL ? text.count - before - 1 : 0;
-    if (decimals < facts->decimals)
-        facts->decimals = (uint8_t)(decimals < 254 ? decimals : 254);
-    if (before < facts->digits)
-        facts->digits = (uint8_t)(before < 254 ? before : 254);
+    size_t count = sign != NULL ? text.count - (size_t)(sign - text.bytes) - 1 : 0;
+    uint8_t decimals = (uint8_t)(count < 254 ? count : 254);
+    facts->decimals = decimals < facts->decimals ? decimals : facts->decimals;
+    facts->most_decimals = decimals > facts->most_decimals ? decimals : facts->most_decimals;
 }
 
 static void note_value(column_facts *facts, double value)
@@ -120,7 +120,7 @@ static void note_cell(column_facts *facts, ovp_span text, char decimal)
     switch (seen.kind) {
     case CELL_NUMBER:
         note_value(facts, seen.number);
-        note_digits(facts, text, decimal);
+        note_decimals(facts, text, decimal);
         if (seen.unit != UNIT_NONE)
             facts->unit = (uint8_t)seen.unit;
         facts->numbers++;
@@ -161,12 +161,19 @@ static ovp_status note_row(void *context, const ovp_text_row *row, ovp_error *er
     if (row->comment)
         return OVP_OK;
     size_t count = trace_join_cells(row, reader->dialect.delimiter, cells, OVP_TEXT_ROW_FIELDS);
-    if (!is_data_shape(shape_of(reader, cells, count)) || !row->complete)
-        if (at->data_rows > 1)
-            return OVP_OK;
+    bool cut = !row->complete && at->data_rows > 1;
+    if (row->line < reader->plan.first_line || cut || !is_data_shape(shape_of(reader, cells, count)))
+        return OVP_OK;
     for (size_t i = 0; i < count; i++)
         note_cell(&reader->facts[i], cells[i], reader->dialect.decimal);
     return OVP_OK;
+}
+
+static ovp_status note_columns(walk *at, ovp_error *error)
+{
+    for (size_t i = 0; i < OVP_TEXT_ROW_FIELDS; i++)
+        at->reader->facts[i] = (column_facts){.decimals = 255};
+    return ovp_text_delimited_head(at->text, note_row, at, error);
 }
 
 static int find_key_column(const ovp_trace_reader *reader)
@@ -180,7 +187,7 @@ static int find_key_column(const ovp_trace_reader *reader)
     return 0;
 }
 
-/* ---- where the data begin -------------------------------------------------------------------------- */
+/* ---- where the data begin ------------------------------------------------------------------------ */
 
 static ovp_status find_first_row(void *context, const ovp_text_row *row, ovp_error *error)
 {
@@ -199,7 +206,7 @@ static ovp_status find_first_row(void *context, const ovp_text_row *row, ovp_err
     return OVP_OK;
 }
 
-/* ---- header and units ------------------------------------------------------------------------------- */
+/* ---- header and units ---------------------------------------------------------------------------- */
 
 /* In a file parted by blanks a header of two words is parted by two blanks from the next. */
 static size_t wide_cells(const ovp_text_row *row, ovp_span cells[], size_t capacity)
@@ -265,7 +272,8 @@ static bool is_unit_row(const ovp_span cells[], size_t count)
     size_t units = 0;
     size_t others = 0;
     for (size_t i = 0; i < count; i++) {
-        if (cells[i].count == 0)
+        cell_kind kind = trace_cell(cells[i], '.').kind;
+        if (kind == CELL_EMPTY || kind == CELL_WORD) /* dashes */
             continue;
         bool is_unit = trace_unit(bare(cells[i])) != UNIT_NONE;
         units += is_unit;
@@ -316,7 +324,7 @@ static ovp_status find_header(void *context, const ovp_text_row *row, ovp_error 
     return OVP_OK;
 }
 
-/* ---- what is wrong when nothing looks like data ------------------------------------------------------ */
+/* ---- what is wrong when nothing looks like data -------------------------------------------------- */
 
 static ovp_status no_data(const walk *at, ovp_error *error)
 {
@@ -333,7 +341,7 @@ static ovp_status no_data(const walk *at, ovp_error *error)
     return status;
 }
 
-/* ---- newest first ------------------------------------------------------------------------------------ */
+/* ---- newest first -------------------------------------------------------------------------------- */
 
 static ovp_status compare_times(void *context, const ovp_text_row *row, ovp_error *error)
 {
@@ -376,21 +384,21 @@ ovp_status trace_plan(ovp_trace_reader *reader, ovp_text_delimited *text, ovp_er
     walk at = {.reader = reader, .text = text, .header_score = 0};
     reader->text = text;
     reader->dialect = ovp_text_delimited_dialect(text);
-    for (size_t i = 0; i < OVP_TEXT_ROW_FIELDS; i++)
-        reader->facts[i] = (column_facts){.decimals = 255, .digits = 255};
     ovp_status status = ovp_text_delimited_head(text, measure_row, &at, error);
     if (status != OVP_OK)
         return status;
     if (at.data_rows == 0)
         return no_data(&at, error);
     reader->plan.width = usual_width(reader);
-    status = ovp_text_delimited_head(text, note_row, &at, error);
+    status = note_columns(&at, error);
     if (status != OVP_OK)
         return status;
     at.key_column = find_key_column(reader);
     status = ovp_text_delimited_head(text, find_first_row, &at, error);
     if (status == OVP_OK && !at.cut)
         return no_data(&at, error);
+    if (status == OVP_OK)
+        status = note_columns(&at, error); /* again, without what stands in front of the data */
     if (status == OVP_OK)
         status = ovp_text_delimited_head(text, find_header, &at, error);
     if (status == OVP_OK)

@@ -4,7 +4,7 @@
 
 #include "ovenproof/trace.h"
 
-/* ---- units and header words (reader_words.c) ---------------------------------------------------- */
+/* ---- units and header words (reader_words.c) ----------------------------------------------------- */
 
 typedef enum unit {
     UNIT_NONE,
@@ -135,9 +135,9 @@ typedef struct steps {
 /* What the start of the file showed of one column. */
 typedef struct column_facts {
     uint16_t numbers, clocks, dates, moments, words, texts, empties;
-    uint16_t backward;  /* numbers smaller than the one before */
-    uint8_t decimals;   /* fewest seen, 255 none */
-    uint8_t digits;     /* fewest characters before the decimals, 255 none */
+    uint16_t backward; /* numbers smaller than the one before */
+    uint8_t decimals;  /* fewest seen, 255 none */
+    uint8_t most_decimals;
     uint8_t unit;       /* seen in a cell */
     uint8_t unit_row;   /* from a row of units */
     bool valid[ORDERS]; /* every date exists in this order */
@@ -184,7 +184,7 @@ struct ovp_trace_reader {
     double longest_step, back_s;
     uint64_t longest_line;
     uint64_t back, back_line, duplicates, duplicate_line, skipped, skipped_line, midnight, unknown_words;
-    uint64_t half_days;
+    uint64_t half_days, short_rows, short_line;
     double last_number; /* as written in the temperature cell before */
     bool order_matters; /* the two readings of a date give different elapsed times */
     bool cell_unit_warned, range_warned[OVP_TRACE_COLUMNS];

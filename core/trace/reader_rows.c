@@ -131,8 +131,7 @@ static double read_other(ovp_trace_reader *reader, const ovp_text_row *row, ovp_
     return u == UNIT_MA || u == UNIT_MV ? seen.number * 1e-3 : seen.number;
 }
 
-/* ---- rows that are no samples
- * ------------------------------------------------------------------------------ */
+/* ---- rows that are no samples -------------------------------------------------------------------- */
 
 static void skip_row(ovp_trace_reader *reader, const ovp_text_row *row)
 {
@@ -151,32 +150,39 @@ static bool lost_digits(double last, double value)
     return grown <= 1.1 * last;
 }
 
-/* The last row has no line end: was it cut in the middle? */
+static int last_column_used(const plan *from)
+{
+    int last = from->date_column;
+    for (int i = 0; i < OVP_TRACE_COLUMNS; i++)
+        last = from->column[i] > last ? from->column[i] : last;
+    return last;
+}
+
+/* The last row has no line end: was it cut in the middle? Only the fields that are used count. */
 static bool is_cut(const ovp_trace_reader *reader, const ovp_text_row *row)
 {
     const plan *from = &reader->plan;
-    if (row->count == 0 || reader->input.samples == 0)
+    int last = last_column_used(from);
+    if (reader->input.samples == 0 || (int)row->count - 1 > last)
         return false;
-    if (row->count < from->width)
+    if ((int)row->count - 1 < last)
         return true;
-    int last = (int)row->count - 1;
     const column_facts *facts = &reader->facts[last];
     ovp_span text = ovp_text_row_field(row, last);
     cell seen = trace_cell(text, reader->dialect.decimal);
-    if (facts->numbers == 0 || facts->texts + facts->words + facts->empties > 0)
+    if (facts->numbers < 2 || facts->texts + facts->words + facts->empties > 0)
         return false;
     if (seen.kind != CELL_NUMBER)
         return true;
     const char *sign = memchr(text.bytes, reader->dialect.decimal, text.count);
     size_t decimals = sign != NULL ? text.count - (size_t)(sign - text.bytes) - 1 : 0;
-    if (facts->decimals != 255 && decimals < facts->decimals)
+    if (facts->decimals == facts->most_decimals && decimals < facts->decimals)
         return true;
-    bool whole = facts->decimals == 0 && sign == NULL && last == from->column[OVP_TRACE_TEMPERATURE];
-    return whole && lost_digits(reader->last_number, seen.number);
+    return sign == NULL && last == from->column[OVP_TRACE_TEMPERATURE] &&
+           lost_digits(reader->last_number, seen.number);
 }
 
-/* ---- time
- * -------------------------------------------------------------------------------------------------- */
+/* ---- time ---------------------------------------------------------------------------------------- */
 
 static ovp_status refuse_order(const ovp_text_row *row, ovp_error *error)
 {
@@ -251,6 +257,11 @@ static ovp_status read_row(ovp_trace_reader *reader, const ovp_text_row *row, ov
                    (unsigned long long)row->line);
         return OVP_OK;
     }
+    if (reader->dialect.delimiter == ' ' && row->count < reader->plan.width) {
+        if (reader->short_rows++ == 0) /* which of its cells is blank cannot be known */
+            reader->short_line = row->line;
+        return OVP_OK;
+    }
     if (!trace_time_of_row(reader, row, &time)) {
         skip_row(reader, row);
         return OVP_OK;
@@ -287,8 +298,7 @@ ovp_status trace_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_erro
     return read_row(reader, &joined, error);
 }
 
-/* ---- the end
- * ----------------------------------------------------------------------------------------------- */
+/* ---- the end ------------------------------------------------------------------------------------- */
 
 static void say_counts(ovp_trace_reader *reader)
 {
@@ -296,6 +306,9 @@ static void say_counts(ovp_trace_reader *reader)
     if (reader->skipped > 0)
         trace_warn(input, "%llu row(s) without a time left out, the first on line %llu",
                    (unsigned long long)reader->skipped, (unsigned long long)reader->skipped_line);
+    if (reader->short_rows > 0)
+        trace_warn(input, "%llu row(s) with fewer values than columns left out, the first on line %llu",
+                   (unsigned long long)reader->short_rows, (unsigned long long)reader->short_line);
     if (reader->unknown_words > 1)
         trace_warn(input, "%llu cells hold words that are no known reading",
                    (unsigned long long)reader->unknown_words);

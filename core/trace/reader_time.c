@@ -237,7 +237,7 @@ ovp_status trace_choose_time(ovp_trace_reader *reader, ovp_error *error)
     return OVP_OK;
 }
 
-/* ---- the time of one row --------------------------------------------------------------------------- */
+/* ---- the time of one row ------------------------------------------------------------------------- */
 
 /* Both readings of a date give the same elapsed time, or the order is known. */
 static bool days_since_first(ovp_trace_reader *reader, const cell *date, double *days)

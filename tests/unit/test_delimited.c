@@ -180,8 +180,7 @@ static void takes_hundreds_of_columns(void **state)
     }
 }
 
-/* ---- bounds
- * ------------------------------------------------------------------------------------------------ */
+/* ---- bounds -------------------------------------------------------------------------------------- */
 
 static void refused(const char *bytes, size_t count, const char *what, uint64_t line)
 {
@@ -261,8 +260,7 @@ static void hands_on_what_the_client_says(void **state)
     free(memory);
 }
 
-/* ---- dialects
- * ---------------------------------------------------------------------------------------------- */
+/* ---- dialects ------------------------------------------------------------------------------------ */
 
 static void finds_dialects(void **state)
 {

@@ -15,7 +15,7 @@
 /* This cmocka compares float only. */
 #define assert_near(a, b, within) assert_true(fabs((a) - (b)) <= (within))
 
-/* ---- making runs -------------------------------------------------------------------------------------- */
+/* ---- making runs --------------------------------------------------------------------------------- */
 
 typedef struct made {
     ovp_trace_judge *judge;
@@ -561,8 +561,7 @@ static void capped_output(void **state)
     end(&run);
 }
 
-/* ---- clock, size
- * ------------------------------------------------------------------------------------------- */
+/* ---- clock, size --------------------------------------------------------------------------------- */
 
 static void clock_steps_and_gaps(void **state)
 {
@@ -601,8 +600,7 @@ static void a_long_log_joins_its_blocks(void **state)
     end(&run);
 }
 
-/* ---- tables
- * ------------------------------------------------------------------------------------------------- */
+/* ---- tables -------------------------------------------------------------------------------------- */
 
 #define LIMIT_NAME(name) #name,
 

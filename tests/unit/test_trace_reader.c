@@ -234,8 +234,7 @@ static int run_case(const reading_case *one)
            compare_columns(one, &whole);
 }
 
-/* ---- the files of cases
- * ------------------------------------------------------------------------------------ */
+/* ---- the files of cases -------------------------------------------------------------------------- */
 
 static void add_byte(reading_case *one, unsigned char byte)
 {
@@ -245,7 +244,7 @@ static void add_byte(reading_case *one, unsigned char byte)
 
 static void add_code(reading_case *one, unsigned code)
 {
-    if (strcmp(one->encoding, "utf-16le") == 0) {
+    if (strncmp(one->encoding, "utf-16le", 8) == 0) {
         add_byte(one, (unsigned char)(code & 0xFF));
         add_byte(one, (unsigned char)(code >> 8));
     } else if (strcmp(one->encoding, "utf-16be") == 0) {
@@ -310,7 +309,8 @@ static void add_input(reading_case *one, const char *text)
 
 static void add_mark(reading_case *one)
 {
-    if (one->input_count == 0 && strstr(one->encoding, "utf-16") != NULL)
+    if (one->input_count == 0 && strstr(one->encoding, "utf-16") != NULL &&
+        strstr(one->encoding, "bare") == NULL)
         add_code(one, 0xFEFF);
 }
 
