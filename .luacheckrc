@@ -5,8 +5,9 @@ files["scripts/guides"] = {
     std = "none",
     read_globals = {
         "ask", "expect", "conclude", "next_question", "infer", "answer_of", "doubt", "reading",
-        "assert", "error", "ipairs", "next", "pairs", "select", "tonumber", "tostring", "type",
-        "string", "table", "math",
+        "assert", "error", "getmetatable", "ipairs", "math", "next", "pairs", "pcall", "rawequal", "rawget",
+        "rawlen", "rawset", "select", "setmetatable", "string", "table", "tonumber", "tostring", "type",
+        "utf8", "xpcall",
     },
 }
 files["scripts/ovens"] = { std = "none" }

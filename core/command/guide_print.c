@@ -234,7 +234,9 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
     if (session->step.text[0] != '\0')
         command_say(session->call->out, session->step.text);
     print_causes(session);
-    if (result->verdict != OVP_DIAGNOSIS_HEALTHY && !so_far) {
+    bool named = result->verdict == OVP_DIAGNOSIS_FAULT && result->cause_count > 0 &&
+                 (session->step.fault[0] != '\0' || result->causes[0].probability >= 0.5);
+    if (named && !so_far) {
         say_labelled(session, "Caution", session->caution);
         say_labelled(session, "Repair", session->remedy);
         say_labelled(session, "Proof", session->proof);

@@ -5,8 +5,6 @@
  */
 #include "lua/lua_internal.h"
 
-#include <lualib.h>
-
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,7 +12,8 @@ enum {
     GUIDE_TEXT_BYTES = 1 << 20,
     GUIDE_MEMORY_BYTES = 32 << 20,
     GUIDE_STEPS = 20000000,
-    GUIDE_STEPS_A_LOOK = 10000,
+    GUIDE_STEPS_A_LOOK = 1000,
+    GUIDE_SECONDS = 5, /* behind the steps: for what one call of the library could take */
 };
 
 /* ---- a state with limits ---------------------------------------------------------------------------- */
@@ -30,62 +29,31 @@ static void count_steps(lua_State *L, lua_Debug *activation)
     lua_pop(L, 1);
     *steps_left -= GUIDE_STEPS_A_LOOK;
     if (*steps_left <= 0)
-        luaL_error(L, "the guide does not end: it ran %d steps without a question", GUIDE_STEPS);
+        (void)sandbox_spend(L, "the guide does not end: it ran too long without a question");
+    sandbox_check(L);
 }
 
-/* What a guide may use of the language: no file, no clock, no chance, no code from text, and nothing whose
-   time or memory can run away inside one call. */
-static const char *const base_names[] = {"assert", "error",    "ipairs",   "next", "pairs",
-                                         "select", "tonumber", "tostring", "type", NULL};
-static const char *const string_names[] = {"byte",    "char", "format", "len", "lower",
-                                           "reverse", "sub",  "upper",  NULL};
-static const char *const table_names[] = {"concat", "insert", "remove", "sort", "unpack", NULL};
-static const char *const math_names[] = {"abs", "ceil", "exp",        "floor", "fmod",       "huge",
-                                         "log", "max",  "maxinteger", "min",   "mininteger", "modf",
-                                         "pi",  "sqrt", "tointeger",  "type",  NULL};
-
-static bool listed(const char *const names[], const char *name)
-{
-    for (; *names != NULL; names++)
-        if (strcmp(*names, name) == 0)
-            return true;
-    return false;
-}
-
-/* Remove every field of the table on top that is not listed. */
-static void keep_listed(lua_State *L, const char *const names[])
-{
-    lua_pushnil(L);
-    while (lua_next(L, -2) != 0) {
-        lua_pop(L, 1);
-        if (lua_type(L, -1) == LUA_TSTRING && listed(names, lua_tostring(L, -1)))
-            continue;
-        lua_pushvalue(L, -1);
-        lua_pushnil(L);
-        lua_settable(L, -4);
-    }
-}
-
-static void open_library(lua_State *L, const char *name, lua_CFunction open, const char *const names[])
-{
-    luaL_requiref(L, name, open, 1);
-    keep_listed(L, names);
-    lua_pop(L, 1);
-}
-
-/* Runs protected: opening a library allocates. */
+/* Runs protected: opening a library allocates. A guide has what a script has, but for what could make its
+   outcome depend on more than the answers, and for coroutines: `ask` is its only way to wait. */
 static int open_all(lua_State *L)
 {
+    static const char *const taken_out[] = {"collectgarbage", "coroutine", "print", "require"};
     guide_host *host = lua_touserdata(L, 1);
-    luaL_requiref(L, LUA_GNAME, luaopen_base, 1);
-    keep_listed(L, base_names);
+    sandbox_open(L, &host->box);
+    for (size_t i = 0; i < sizeof taken_out / sizeof taken_out[0]; i++) {
+        lua_pushnil(L);
+        lua_setglobal(L, taken_out[i]);
+    }
+    (void)lua_getglobal(L, "math");
+    lua_pushnil(L);
+    lua_setfield(L, -2, "random");
+    lua_pushnil(L);
+    lua_setfield(L, -2, "randomseed");
     lua_pop(L, 1);
-    open_library(L, LUA_STRLIBNAME, luaopen_string, string_names);
-    open_library(L, LUA_TABLIBNAME, luaopen_table, table_names);
-    open_library(L, LUA_MATHLIBNAME, luaopen_math, math_names);
     lua_pushlightuserdata(L, &host->steps_left);
     lua_setfield(L, LUA_REGISTRYINDEX, registry_steps);
     guide_open_functions(L, host);
+    lua_sethook(L, count_steps, LUA_MASKCOUNT, GUIDE_STEPS_A_LOOK);
     return 0;
 }
 
@@ -93,7 +61,11 @@ static int open_all(lua_State *L)
 
 static ovp_status guide_failed(lua_State *L, const char *path, ovp_error *error)
 {
-    ovp_status status = state_error(lua_tostring(L, -1), path, error);
+    const sandbox *box = sandbox_of(L);
+    const char *thrown =
+        lua_type(L, -1) == LUA_TSTRING ? lua_tostring(L, -1) : "stopped with an error that is no text";
+    ovp_status status = state_error(box->spent != NULL ? box->spent : thrown, path, error);
+    ovp_error_place(error, NULL, box->spent_line > 0 ? (uint64_t)box->spent_line : 0);
     ovp_error_hint(error, "mend the guide; docs/extending.md says what a guide is");
     return status;
 }
@@ -105,21 +77,24 @@ static lua_State *load_guide(const char *path, guide_host *host, ovp_error *erro
     size_t count = 0;
     if (state_read_file(path, GUIDE_TEXT_BYTES, &text, &count, error) != OVP_OK)
         return NULL;
-    host->memory.most = GUIDE_MEMORY_BYTES;
     host->steps_left = GUIDE_STEPS;
-    lua_State *L = state_new(&host->memory);
+    host->box.memory.most = GUIDE_MEMORY_BYTES;
+    host->box.deadline_s = state_now() + GUIDE_SECONDS;
+    host->box.memory.deadline_s = host->box.deadline_s;
+    lua_State *L = state_new(&host->box.memory);
     if (L == NULL) {
         free(text);
         (void)ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
         return NULL;
     }
+    sandbox *box = &host->box;
+    memcpy(lua_getextraspace(L), &box, sizeof(void *)); /* NOLINT(bugprone-sizeof-expression) */
     lua_pushcfunction(L, open_all);
     lua_pushlightuserdata(L, host);
     int status = lua_pcall(L, 1, 0, 0);
     if (status == LUA_OK)
         status = luaL_loadbufferx(L, text, count, "=guide", "t");
     free(text);
-    lua_sethook(L, count_steps, LUA_MASKCOUNT, GUIDE_STEPS_A_LOOK);
     if (status == LUA_OK)
         status = lua_pcall(L, 0, 1, 0);
     if (status == LUA_OK && !lua_istable(L, -1)) {

@@ -165,8 +165,8 @@ ovp_status data_scan(const char *bytes, size_t count, data_lines *lines, ovp_err
 typedef struct guide_host {
     const lua_guide_call *call;
     lua_guide_step *step;
-    state_memory memory;
-    int steps_left;
+    sandbox box;
+    int steps_left; /**< the same everywhere, where a clock is not */
 } guide_host;
 
 /** Put the functions of a guide (ask, expect, conclude...) into the globals; they keep `host`. */
