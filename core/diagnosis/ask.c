@@ -157,7 +157,7 @@ const ovp_diagnosis_measurement *diagnosis_telling(const ovp_diagnosis_case *sta
         if (!diagnosis_permitted(state, measurement)) {
             value *= 1e-6; /* somebody else must do it; better than naming none */
         }
-        if (diagnosis_answer_place(state, q) >= 0) {
+        if (diagnosis_answer_place(state, q) >= 0 || diagnosis_known_from_trace(state, q)) {
             value *= 1e-12;
         }
         if (value > most) {

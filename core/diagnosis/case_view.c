@@ -18,6 +18,22 @@ const char *ovp_diagnosis_answered(const ovp_diagnosis_case *state, const char *
     return NULL;
 }
 
+bool diagnosis_known_from_trace(const ovp_diagnosis_case *state, size_t question)
+{
+    const char *id = ovp_diagnosis_measurement_at(question)->id;
+    for (size_t i = 0; i < state->shown_count; i++) {
+        size_t shown = (size_t)state->shown[i].question;
+        if (shown == question)
+            return true;
+        if (shown < state->measurements)
+            continue;
+        const char *tells = ovp_trace_finding_at(shown - state->measurements)->tells;
+        if (diagnosis_has_word(tells, ' ', id, strlen(id)))
+            return true;
+    }
+    return false;
+}
+
 ovp_oven_fitted ovp_diagnosis_fitted(const ovp_diagnosis_case *state, const char *needs_part)
 {
     return needs_part[0] == '\0' ? OVP_OVEN_FITTED : diagnosis_parts(state, needs_part, NULL);

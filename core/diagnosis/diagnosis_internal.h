@@ -268,6 +268,8 @@ ovp_oven_fitted diagnosis_part(const ovp_diagnosis_case *state, ovp_oven_part pa
 /** The same for "a|b". unknown_part (may be NULL) gets the first part that nobody has been asked about. */
 ovp_oven_fitted diagnosis_parts(const ovp_diagnosis_case *state, const char *needs,
                                 ovp_oven_part *unknown_part);
+/** True when the trace has shown what this measurement would: nobody need be asked. */
+bool diagnosis_known_from_trace(const ovp_diagnosis_case *state, size_t question);
 /** The question whether a part is fitted. */
 const ovp_diagnosis_measurement *diagnosis_fitted_question(ovp_oven_part part);
 /** Place of a question in the answers, or -1. */

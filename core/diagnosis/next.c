@@ -145,22 +145,13 @@ static void look_at(const ovp_diagnosis_case *state, table *t, size_t question)
     }
 }
 
-static bool known_from_trace(const ovp_diagnosis_case *state, size_t question)
-{
-    for (size_t i = 0; i < state->shown_count; i++) {
-        if ((size_t)state->shown[i].question == question) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void look_at_all(const ovp_diagnosis_case *state, table *t)
 {
     t->count = 0;
     for (size_t q = 0; q < state->measurements; q++) {
         if (state->questions[q].faults != 0 && diagnosis_answer_place(state, q) < 0 &&
-            !known_from_trace(state, q) && diagnosis_permitted(state, ovp_diagnosis_measurement_at(q))) {
+            !diagnosis_known_from_trace(state, q) &&
+            diagnosis_permitted(state, ovp_diagnosis_measurement_at(q))) {
             look_at(state, t, q);
         }
     }

@@ -85,8 +85,9 @@ static void set_scales(plot_frame *frame, const picture_trace *trace, size_t row
         frame->low -= 2;
     }
     frame->step = picture_step(frame->high - frame->low, rows / 3);
-    frame->low = frame->step * floor(frame->low / frame->step);
-    frame->high = frame->step * ceil(frame->high / frame->step);
+    double margin = 0.02 * (frame->high - frame->low);
+    frame->high += margin;
+    frame->low -= margin;
     frame->from_s = trace->count ? trace->points[0].time_s : 0;
     frame->to_s = trace->count ? trace->points[trace->count - 1].time_s : 1;
     if (frame->to_s <= frame->from_s) {
@@ -170,11 +171,11 @@ static void print_rows(ovp_sink sink, const plot_frame *frame)
         double top =
             frame->low + (frame->high - frame->low) * (double)(grid->rows - row) / (double)grid->rows;
         double tick = frame->step * ceil(bottom / frame->step - 1e-9);
-        bool has = tick < top - 1e-9 || (row == 0 && fabs(tick - frame->high) < 1e-9);
+        bool has = tick < top - 1e-9;
         if (has) {
             ovp_text_format_fixed(tick, frame->step < 1 ? 1 : 0, label, sizeof label);
         }
-        ovp_text_print(sink, "%*s %s", LABEL - 2, label, grid->utf8 ? has ? "┤" : "│" : has ? "+" : "|");
+        ovp_text_print(sink, "%*s %s", LABEL - 2, label, grid->utf8 ? "│" : has ? "+" : "|");
         size_t last = 0;
         for (size_t column = 0; column < grid->columns; column++) {
             if (picture_grid_letter(grid, row, column, letter)[0] != ' ') {
@@ -198,7 +199,6 @@ static void print_axis(ovp_sink sink, const plot_frame *frame)
     memset(numbers, ' ', sizeof numbers);
     memset(ticks, 0, sizeof ticks);
     size_t end = 0;
-    const size_t unit = strlen(frame->unit);
     for (double at = step * ceil(frame->from_s / frame->unit_s / step - 1e-9);
          at * frame->unit_s <= frame->to_s + 1e-9; at += step) {
         double x = x_of(frame, at * frame->unit_s) / PICTURE_DOTS_X;
@@ -206,21 +206,17 @@ static void print_axis(ovp_sink sink, const plot_frame *frame)
         char label[OVP_TEXT_NUMBER_SIZE];
         size_t length = ovp_text_format_fixed(at, step < 1 ? 1 : 0, label, sizeof label);
         ticks[column] = 1;
-        /* The last number and the unit behind it stay within the drawing. */
-        const size_t last = columns - length - 1 - unit;
-        const size_t from = column < last ? column : last;
-        if (from >= end || !end) {
-            memcpy(numbers + from, label, length);
-            end = from + length + 1;
+        if ((column >= end || !end) && column + length <= columns + 1) {
+            memcpy(numbers + column, label, length);
+            end = column + length + 1;
         }
     }
-    memcpy(numbers + end, frame->unit, unit);
-    numbers[end + unit] = '\0';
+    numbers[end ? end - 1 : 0] = '\0';
     ovp_text_print(sink, "%*s%s", LABEL - 1, "", utf8 ? "└" : "+");
     for (size_t column = 0; column < columns; column++) {
         ovp_text_print(sink, "%s", utf8 ? ticks[column] ? "┬" : "─" : ticks[column] ? "+" : "-");
     }
-    ovp_text_print(sink, "\n%*s%s\n", LABEL, "", numbers);
+    ovp_text_print(sink, "\n%*s %s\n", LABEL - 1, frame->unit, numbers);
 }
 
 static const char *level(double percent, bool utf8)

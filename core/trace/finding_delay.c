@@ -2,6 +2,7 @@
 #include "judge_internal.h"
 
 #include <math.h>
+#include <string.h>
 
 typedef struct lag {
     double level_C, time_s, due_s;
@@ -45,14 +46,17 @@ typedef enum delay_shape {
 static delay_shape shape_of(const judge_run *run, const lag lags[], size_t count)
 {
     const lag *top = &lags[count - 1], *wet = at_or_above(lags, count, LIMIT(plateau_high_C) + 30);
-    const lag *middle = at_or_above(lags, count, run->start_C + 0.45 * (top->level_C - run->start_C));
+    const lag *middle = at_or_above(lags, count, run->start_C + 0.6 * (top->level_C - run->start_C));
     double uncertainty = run->reference.from_model ? LIMIT(delay_model_U) : LIMIT(delay_baseline_U);
     double lost_s = top->time_s - top->due_s, grown = top->time_s / top->due_s - 1;
     bool slow_top = grown > uncertainty && lost_s > LIMIT(delay_least_s);
-    double wet_s = wet->time_s - wet->due_s;
+    double wet_s = wet->time_s - wet->due_s, middle_s = middle->time_s - middle->due_s;
     bool slow_wet =
         wet_s > LIMIT(delay_least_s) && wet_s > uncertainty * wet->due_s && top->level_C > wet->level_C + 80;
     if (slow_wet && wet_s >= 0.7 * lost_s) {
+        return SHAPE_CONSTANT;
+    }
+    if (slow_top && middle_s >= LIMIT(constant_share) * lost_s) {
         return SHAPE_CONSTANT;
     }
     if (!slow_top) {
@@ -61,14 +65,14 @@ static delay_shape shape_of(const judge_run *run, const lag lags[], size_t count
     return middle->time_s / middle->due_s - 1 < fmin(0.35 * grown, uncertainty) ? SHAPE_LATE : SHAPE_GROWING;
 }
 
-static void say(ovp_trace_judge *judge, ovp_trace_result *result, const char *id, bool yes, const lag *top,
-                double value)
+static void say(ovp_trace_judge *judge, ovp_trace_result *result, const char *id, const char *outcome,
+                const lag *top, double value)
 {
-    if (!yes) {
-        judge_find(result, id, "no", NAN, NAN);
+    if (strcmp(outcome, "no") == 0) {
+        judge_find(result, id, outcome, NAN, NAN);
         return;
     }
-    judge_say(result, id, "yes", NAN, value, "%s to %s where %s is due", judge_duration(top->time_s).text,
+    judge_say(result, id, outcome, NAN, value, "%s to %s where %s is due", judge_duration(top->time_s).text,
               judge_temperature(judge, top->level_C).text, judge_duration(top->due_s).text);
 }
 
@@ -86,7 +90,9 @@ void judge_findings_delay(ovp_trace_judge *judge, ovp_trace_result *result)
     const lag *top = &lags[count - 1];
     delay_shape shape = shape_of(run, lags, count);
     double lost_s = top->time_s - top->due_s, ratio = top->time_s / top->due_s;
-    say(judge, result, "delay-constant", shape == SHAPE_CONSTANT, top, lost_s);
-    say(judge, result, "delay-growing", shape == SHAPE_GROWING, top, ratio);
-    say(judge, result, "delay-late", shape == SHAPE_LATE, top, ratio);
+    double uncertainty = run->reference.from_model ? LIMIT(delay_model_U) : LIMIT(delay_baseline_U);
+    const char *grown = ratio - 1 > 2 * uncertainty ? "far" : "yes";
+    say(judge, result, "delay-constant", shape == SHAPE_CONSTANT ? "yes" : "no", top, lost_s);
+    say(judge, result, "delay-growing", shape == SHAPE_GROWING ? grown : "no", top, ratio);
+    say(judge, result, "delay-late", shape == SHAPE_LATE ? grown : "no", top, ratio);
 }

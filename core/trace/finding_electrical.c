@@ -18,6 +18,27 @@ static judge_channel live(const ovp_trace_judge *judge, judge_channel_id id, dou
     return total;
 }
 
+/* Steps of the line with other loads: the spread of the volts under load, noise apart. */
+static double unsteady_V(const ovp_trace_judge *judge, double rated_V)
+{
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i + 2 < judge->block_count; i++) { /* three blocks together: one reading is no step */
+        double sum = 0;
+        uint64_t count = 0;
+        for (size_t j = i; j < i + 3; j++) {
+            const judge_channel *on = &judge->blocks[j].channel[CHANNEL_VOLTS_ON];
+            bool live_block = on->count && judge->blocks[j].channel[CHANNEL_VOLTS].low > 0.5 * rated_V;
+            sum += live_block ? judge_mean(on) : 0;
+            count += live_block;
+        }
+        if (count == 3) {
+            low = fmin(low, sum / 3);
+            high = fmax(high, sum / 3);
+        }
+    }
+    return high > low ? high - low : 0;
+}
+
 static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double rated_V)
 {
     judge_channel on = live(judge, CHANNEL_VOLTS_ON, rated_V), off = live(judge, CHANNEL_VOLTS_OFF, rated_V);
@@ -26,11 +47,16 @@ static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double 
     if (isnan(ratio)) {
         return;
     }
-    const char *outcome = ratio > 1.05    ? "high"
-                          : ratio >= 0.96 ? "as-rated"
-                          : ratio >= 0.9  ? "low"
-                                          : "far-low";
-    if (ratio <= 1.05 && ratio >= 0.96) {
+    const char *outcome = ratio > 1 + LIMIT(supply_usual)    ? "high"
+                          : ratio >= 1 - LIMIT(supply_usual) ? "as-rated"
+                          : ratio >= 0.9                     ? "low"
+                                                             : "far-low";
+    double spread_V = unsteady_V(judge, rated_V);
+    if (ratio <= 1.05 && ratio >= 0.93 && spread_V > LIMIT(unsteady_share) * rated_V) {
+        judge_say(result, "volts", "unsteady", NAN, ratio,
+                  "the line moves by %s V under load: something else runs on it",
+                  judge_fixed(spread_V, 1).text);
+    } else if (ratio <= 1 + LIMIT(supply_usual) && ratio >= 1 - LIMIT(supply_usual)) {
         judge_find(result, "volts", outcome, NAN, ratio);
     } else {
         judge_say(result, "volts", outcome, NAN, ratio, "%s V at the oven under load, %s %% of its %s V",
@@ -81,8 +107,7 @@ static void find_resistance(ovp_trace_judge *judge, ovp_trace_result *result, do
     double ohms = judge_mean(&volts) / judge_mean(&amps), ratio = ohms / rated_ohm;
     const char *outcome = ratio < 0.93   ? "low"
                           : ratio < 1.07 ? "normal"
-                          : ratio < 1.25 ? "raised"
-                          : ratio < 1.36 ? "high"
+                          : ratio < 1.36 ? "raised"
                           : ratio < 1.47 ? "root-two"
                           : ratio < 1.7  ? "high"
                           : ratio < 2.6  ? "double"

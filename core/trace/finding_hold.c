@@ -59,6 +59,24 @@ static void find_overshoot(ovp_trace_judge *judge, ovp_trace_result *result)
     }
 }
 
+/* How often it goes from one side of its middle to the other: a drift or one step does not swing. */
+static size_t turns(const judge_run *run, size_t from, size_t to, double slope, double low, double high)
+{
+    size_t count = 0;
+    int side = 0;
+    for (size_t i = from; i < to; i++) {
+        double level =
+            run->points[i].temperature_C - slope * (run->points[i].time_s - run->points[from].time_s);
+        double share = (level - low) / fmax(high - low, 1e-9);
+        int here = share > 0.7 ? 1 : share < 0.3 ? -1 : 0;
+        if (here && here != side) {
+            count += side != 0;
+            side = here;
+        }
+    }
+    return count;
+}
+
 /* Peak to peak about the trend, over the second half of the hold. */
 static void find_swing(ovp_trace_judge *judge, ovp_trace_result *result)
 {
@@ -75,6 +93,9 @@ static void find_swing(ovp_trace_judge *judge, ovp_trace_result *result)
         high = fmax(high, level);
     }
     double swing_C = fmax(high - low - 4 * run->noise_C, 0), swing_F = 1.8 * swing_C;
+    if (turns(run, from, to, slope, low, high) < 4) {
+        swing_F = swing_C = 0;
+    }
     if (swing_F < LIMIT(swing_small_F)) {
         judge_find(result, "swing", "within-3F", NAN, swing_C);
     } else {

@@ -223,10 +223,36 @@ static seen_loss loss_of_heat(const judge_run *run)
     return loss;
 }
 
+/* Everything blank, or no volts, from a moment to the end of the log. NAN: no. */
+static double dead_from(const ovp_trace_judge *judge)
+{
+    const judge_counters *c = &judge->counters;
+    double at_s = NAN;
+    for (size_t i = judge->block_count; i > 0; i--) {
+        const judge_block *block = &judge->blocks[i - 1];
+        const judge_channel *volts = &block->channel[CHANNEL_VOLTS];
+        bool blank = !block->channel[CHANNEL_TEMPERATURE].count && !block->channel[CHANNEL_OUTPUT].count &&
+                     block->cells[OVP_TRACE_EMPTY] == block->samples;
+        bool no_volts = volts->count && volts->high < 20;
+        if (!blank && !no_volts) {
+            break;
+        }
+        at_s = block->from_s;
+    }
+    return c->last_s - at_s >= LIMIT(dead_least_s) && c->readings > 1 ? at_s : (double)NAN;
+}
+
 static void find_off_while_called(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     const judge_run *run = &judge->run;
     if (run->backwards || run->count < 5) {
+        return;
+    }
+    double dead_s = dead_from(judge);
+    if (!isnan(dead_s)) {
+        judge_say(result, "off-while-called", "dead", dead_s, NAN,
+                  "everything went dead after %s: display blank or no volts, to the end of the log",
+                  judge_duration(dead_s).text);
         return;
     }
     bool meter = judge->counters.has[CHANNEL_AMPS] && judge->counters.has[CHANNEL_OUTPUT];

@@ -106,6 +106,10 @@ static estimate from_slope(const ovp_trace_judge *judge, const char **reason)
         }
         result.ratio /= output;
         result.uncertainty += LIMIT(power_far_U) * fabs(1 - result.ratio);
+        double low_s, high_s;
+        if (window(run, &low_s, &high_s)) { /* a coarse log blurs time zero */
+            result.uncertainty += 0.4 * judge->counters.interval_s / high_s;
+        }
         *reason = isnan(result.ratio) ? "too few readings on the way up" : "";
     }
     return result;
@@ -123,8 +127,21 @@ static const char *power_outcome(double ratio, double uncertainty)
                            : "quarter";
 }
 
-static void say_power(ovp_trace_result *result, estimate power)
+/* What an ordinary supply explains is no loss of this oven: the volts have a finding of their own. */
+static double beside_supply(const ovp_trace_judge *judge, double ratio)
 {
+    const ovp_oven *oven = judge->expectation.oven;
+    judge_channel volts = judge_total(judge, CHANNEL_VOLTS_ON, -INFINITY, INFINITY);
+    if (!oven || !volts.count) {
+        return ratio;
+    }
+    double share = judge_mean(&volts) / oven->supply.volts_V;
+    return fabs(share - 1) <= LIMIT(supply_usual) ? ratio / (share * share) : ratio;
+}
+
+static void say_power(const ovp_trace_judge *judge, ovp_trace_result *result, estimate power)
+{
+    power.ratio = beside_supply(judge, power.ratio);
     const char *outcome = power_outcome(power.ratio, power.uncertainty);
     bool normal = fabs(power.ratio - 1) <= fmax(power.uncertainty, 0.07);
     bool half = power.ratio >= 0.4 && power.ratio < 0.58;
@@ -143,10 +160,33 @@ static void say_power(ovp_trace_result *result, estimate power)
     }
 }
 
+/* Volts and amps say what arrives; does the display rise by as much? */
+static void find_display_slope(ovp_trace_judge *judge, ovp_trace_result *result, estimate metered)
+{
+    const char *reason = "";
+    estimate slope = from_slope(judge, &reason);
+    if (isnan(slope.ratio) || isnan(metered.ratio) || metered.ratio < 0.05) {
+        return;
+    }
+    double ratio = slope.ratio / metered.ratio, uncertainty = slope.uncertainty + metered.uncertainty;
+    if (fabs(ratio - 1) <= uncertainty) {
+        judge_find(result, "display-slope", "agrees", NAN, ratio);
+        return;
+    }
+    judge_say(result, "display-slope",
+              ratio < LIMIT(far_slow) ? "far-slow"
+              : ratio < 1             ? "slow"
+                                      : "fast",
+              NAN, ratio,
+              "the display rises at %s %% of what the metered power would do: sensor, its setting, or a load",
+              judge_fixed(100 * ratio, 0).text);
+}
+
 void judge_findings_power(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     const char *reason = "";
     estimate power = from_meters(judge);
+    find_display_slope(judge, result, power);
     if (isnan(power.ratio)) {
         power = from_slope(judge, &reason);
     }
@@ -155,6 +195,6 @@ void judge_findings_power(ovp_trace_judge *judge, ovp_trace_result *result)
     ovp_copy_string(result->power_ratio_reason, sizeof result->power_ratio_reason,
                     ovp_span_of(isnan(power.ratio) ? reason : power.basis));
     if (!isnan(power.ratio)) {
-        say_power(result, power);
+        say_power(judge, result, power);
     }
 }

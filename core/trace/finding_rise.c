@@ -99,18 +99,25 @@ static void find_not_called(ovp_trace_judge *judge, ovp_trace_result *result)
     }
     double below_s = 0, first_s = NAN;
     bool called = false;
+    double stop_s = NAN, stopped_s = 0;
     for (size_t i = 0; i < run->count; i++) {
         const judge_point *point = &run->points[i];
         if (point->output_high >= LIMIT(output_on_percent)) {
             called = true;
-            break;
+            stop_s = NAN;
+            stopped_s = 0;
+            continue;
         }
         if (point->temperature_C < point->setpoint_C - LIMIT(below_setpoint_C)) {
             first_s = isnan(first_s) ? point->from_s : first_s;
+            stop_s = isnan(stop_s) ? point->from_s : stop_s;
+            stopped_s = point->time_s - stop_s;
             below_s += i ? point->time_s - run->points[i - 1].time_s : 0;
         }
     }
-    if (called) {
+    if (called && stopped_s >= LIMIT(not_called_s)) {
+        judge_find(result, "not-called", "stops", stop_s, NAN); /* somebody may have switched it off */
+    } else if (called) {
         judge_find(result, "not-called", "called", NAN, NAN);
     } else if (below_s >= LIMIT(not_called_s)) {
         judge_say(result, "not-called", "never", first_s, NAN,

@@ -101,7 +101,12 @@ enum {
     X(working_C)                                                                                             \
     X(mark_pause_s)                                                                                          \
     X(mark_pause_share)                                                                                      \
-    X(resolution_C)
+    X(resolution_C)                                                                                          \
+    X(unsteady_share)                                                                                        \
+    X(dead_least_s)                                                                                          \
+    X(far_slow)                                                                                              \
+    X(constant_share)                                                                                        \
+    X(supply_usual)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {

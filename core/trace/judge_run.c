@@ -212,20 +212,24 @@ static double output_ahead(const judge_run *run, size_t index)
 
 static bool climb_ends(const judge_run *run, size_t i, double level_percent, double top_C)
 {
+    /* Without an output column nothing tells where the controller begins to throttle. */
+    bool blind = isnan(level_percent);
     const judge_point *point = &run->points[i];
     if (point->temperature_C < top_C - LIMIT(lost_fall_C)) {
         return true;
     }
-    if (point->temperature_C > point->setpoint_C - fmax(5, 0.01 * (point->setpoint_C - run->start_C))) {
+    if (point->temperature_C >
+        point->setpoint_C -
+            fmax(blind ? 20 : 5, (blind ? 0.08 : 0.01) * (point->setpoint_C - run->start_C))) {
         return true;
     }
     return !isnan(level_percent) && output_ahead(run, i) < 0.9 * level_percent;
 }
 
-/* Where nothing tells the end of the climb: 97 % of the way to the top. */
+/* Where nothing tells the end of the climb: 85 % of the way to the top. */
 static size_t climb_end_blind(const judge_run *run)
 {
-    double mark_C = run->start_C + 0.97 * (run->top_C - run->start_C);
+    double mark_C = run->start_C + 0.85 * (run->top_C - run->start_C);
     for (size_t i = run->zero; i < run->count; i++) {
         if (run->points[i].temperature_C >= mark_C) {
             return i + 1;

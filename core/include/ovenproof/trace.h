@@ -125,6 +125,7 @@ typedef struct ovp_trace_finding_row {
     const char *id, *text, *unit;
     const char *needs;   /**< words apart by blanks: columns, "oven", "expectation", "hold" */
     const char *answers; /**< "MEASUREMENT:outcome=answer|..." when the finding is the same fact; else "" */
+    const char *tells;   /**< measurements that need not be asked once this is known, apart by blanks */
     const char *group;   /**< findings of one root; "" alone */
     const char *source;
     size_t outcome_count;
