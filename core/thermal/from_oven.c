@@ -275,6 +275,7 @@ static void take_judged(ovp_thermal_parameters *made)
     made->shell_W_per_m2K = thermal_figure("shell_W_per_m2K");
     made->latent_J_per_kg = thermal_figure("latent_heat_J_per_kg");
     made->boils_C = thermal_figure("water_boils_C");
+    made->steam_J_per_kgK = thermal_figure("steam_J_per_kgK");
     made->face_emissivity = thermal_figure("face_emissivity");
     made->face_W_per_m2K = thermal_figure("face_convection_W_per_m2K");
     made->chamber_J_per_K =

@@ -71,7 +71,7 @@ void ovp_thermal_start(const ovp_thermal_parameters *parameters, ovp_thermal_sta
 typedef struct step {
     double seconds, power_W;
     double element_C, chamber_C, load_C;
-    double element_link, load_link, door_link; /* W/K */
+    double element_link, load_link, door_link, steam_link; /* W/K */
     thermal_chain wall, floor;
     double wall_C[OVP_THERMAL_NODES], floor_C[OVP_THERMAL_NODES];
 } step;
@@ -90,6 +90,10 @@ static void prepare(const ovp_thermal_parameters *parameters, const ovp_thermal_
                                thermal_radiation(parameters->face_emissivity, state->load_C, chamber_C));
     next->door_link = parameters->door_leak_W_per_K +
                       thermal_radiation(parameters->door_leak_m2, chamber_C, parameters->ambient_C);
+    /* Steam leaves through the chamber and is heated there: what boiled in the last step passes in this one.
+     */
+    next->steam_link =
+        state->chamber_C > parameters->boils_C ? state->steam_kg_per_s * parameters->steam_J_per_kgK : 0;
     thermal_chain_prepare(parameters, &parameters->wall, state->wall_C, chamber_C, next->seconds,
                           &next->wall);
     thermal_chain_prepare(parameters, &parameters->floor, state->floor_C, chamber_C, next->seconds,
@@ -127,11 +131,12 @@ static void solve(const ovp_thermal_parameters *parameters, const ovp_thermal_st
     const double element_capacity = parameters->element_J_per_K / next->seconds;
     const double load_capacity = parameters->load_J_per_K / next->seconds;
     const double load_diagonal = load_capacity + next->load_link;
-    pair left = {.chamber = chamber_capacity + next->door_link + next->element_link,
+    pair left = {.chamber = chamber_capacity + next->door_link + next->steam_link + next->element_link,
                  .element = element_capacity + next->element_link,
                  .across = next->element_link,
-                 .chamber_rest =
-                     chamber_capacity * state->chamber_C + next->door_link * parameters->ambient_C,
+                 .chamber_rest = chamber_capacity * state->chamber_C +
+                                 next->door_link * parameters->ambient_C +
+                                 next->steam_link * parameters->boils_C,
                  .element_rest = element_capacity * state->element_C + next->power_W};
 
     thermal_chain_eliminate(parameters, state->wall_C, &next->wall);
@@ -277,10 +282,12 @@ static void sub_step(const ovp_thermal_parameters *parameters, double seconds, d
     state->power_W = next.power_W;
     state->loss_W = shell_loss_W(parameters, &next.wall, state->wall_C) +
                     shell_loss_W(parameters, &next.floor, state->floor_C) +
-                    next.door_link * (next.chamber_C - parameters->ambient_C);
+                    next.door_link * (next.chamber_C - parameters->ambient_C) +
+                    next.steam_link * (next.chamber_C - parameters->boils_C);
     state->energy_in_J += next.power_W * seconds;
     state->lost_J += state->loss_W * seconds;
     state->evaporated_J += steam_W * seconds;
+    state->steam_kg_per_s = fmax(steam_W, 0) / parameters->latent_J_per_kg;
     if (state->moisture_kg > 0) {
         state->moisture_kg = water_left_kg(parameters, state);
     }

@@ -72,7 +72,7 @@ typedef struct ovp_thermal_parameters {
     ovp_thermal_lining wall, floor;
     double conductivity_factor; /**< 1 healthy */
     double shell_W_per_m2K;
-    double latent_J_per_kg, boils_C;
+    double latent_J_per_kg, boils_C, steam_J_per_kgK;
     /* sensor */
     double sensor_lag_s, sensor_dead_s;
     double sensor_wall_share;    /**< 0 healthy; 1: it reads the lining, not the chamber */
@@ -98,7 +98,8 @@ typedef struct ovp_thermal_state {
     double element_C, chamber_C, load_C;
     double wall_C[OVP_THERMAL_NODES], floor_C[OVP_THERMAL_NODES];
     double wall_water_kg[OVP_THERMAL_NODES], floor_water_kg[OVP_THERMAL_NODES];
-    double moisture_kg; /**< water left */
+    double moisture_kg;    /**< water left */
+    double steam_kg_per_s; /**< that boiled in the last step */
     double sensor_stage_C[OVP_THERMAL_STAGES];
     double sensor_C; /**< tip of the couple, after dead time and lag */
     double head_C, panel_C;
