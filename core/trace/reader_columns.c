@@ -199,13 +199,15 @@ static void warn_others(ovp_trace_reader *reader, int column, int tier)
                trace_column_title(reader, column, title, sizeof title), list);
 }
 
-/* No header: time first, temperature second. */
+/* No header: time first, temperature second; what stands in front of the time may be a count of rows. */
 static int second_column(const ovp_trace_reader *reader)
 {
-    for (int i = 0; i < (int)reader->plan.width; i++)
-        if (tier_of(reader, i) != TIER_NONE)
-            return i;
-    return -1;
+    int time = reader->plan.column[OVP_TRACE_TIME];
+    int found = -1;
+    for (int i = (int)reader->plan.width - 1; i >= 0; i--)
+        if (tier_of(reader, i) != TIER_NONE && (i > time || found < 0))
+            found = i;
+    return found;
 }
 
 static void warn_no_header(ovp_trace_reader *reader, int column)
@@ -308,7 +310,12 @@ static unit said_unit(const ovp_trace_reader *reader, int column)
     bool type_k = found.bare_kelvin && facts->numbers > 0 && facts->lowest < 200.0F;
     if (trace_unit_is_temperature(found.unit) && !type_k)
         return found.unit;
-    return trace_unit_is_temperature((unit)facts->unit) ? (unit)facts->unit : UNIT_NONE;
+    if (trace_unit_is_temperature((unit)facts->unit))
+        return (unit)facts->unit;
+    const column_facts *next = facts + 1; /* a column of its own for the unit */
+    bool units = (size_t)column + 1 < reader->plan.width && next->unit_texts > 0 &&
+                 next->unit_texts == next->texts && next->numbers == 0;
+    return units ? (unit)next->unit : UNIT_NONE;
 }
 
 static void plan_temperature_unit(ovp_trace_reader *reader)

@@ -114,6 +114,15 @@ static void note_date(column_facts *facts, const cell *seen)
     facts->dotted = facts->dotted || seen->dotted;
 }
 
+static void note_unit_text(column_facts *facts, ovp_span text)
+{
+    unit u = trace_unit(text);
+    if (!trace_unit_is_temperature(u))
+        return;
+    facts->unit = (uint8_t)u;
+    facts->unit_texts++;
+}
+
 static void note_cell(column_facts *facts, ovp_span text, char decimal)
 {
     cell seen = trace_cell(text, decimal);
@@ -129,6 +138,7 @@ static void note_cell(column_facts *facts, ovp_span text, char decimal)
         note_value(facts, seen.clock_s);
         facts->long_first_part = facts->long_first_part || seen.clock_s >= 24.0 * 3600.0;
         facts->two_parts = facts->two_parts || seen.parts == 2;
+        facts->half_day = facts->half_day || seen.half_day;
         facts->fraction = facts->fraction || seen.fraction;
         facts->clocks++;
         break;
@@ -148,6 +158,7 @@ static void note_cell(column_facts *facts, ovp_span text, char decimal)
         break;
     default:
         facts->texts++;
+        note_unit_text(facts, text);
         break;
     }
 }
@@ -310,7 +321,10 @@ static ovp_status find_header(void *context, const ovp_text_row *row, ovp_error 
     if (is_unit_row(cells, count)) {
         for (size_t i = 0; i < count && i < OVP_TEXT_ROW_FIELDS; i++)
             at->reader->facts[i].unit_row = (uint8_t)trace_unit(bare(cells[i]));
-        return OVP_OK;
+        size_t kept = 0;
+        ovp_text_delimited_header(at->text, &kept);
+        if (kept > 0)
+            return OVP_OK;
     }
     int score = score_header(at, cells, count);
     if (score < at->header_score)

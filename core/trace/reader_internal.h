@@ -135,13 +135,14 @@ typedef struct steps {
 /* What the start of the file showed of one column. */
 typedef struct column_facts {
     uint16_t numbers, clocks, dates, moments, words, texts, empties;
-    uint16_t backward; /* numbers smaller than the one before */
-    uint8_t decimals;  /* fewest seen, 255 none */
+    uint16_t unit_texts; /* texts that are a unit of temperature */
+    uint16_t backward;   /* numbers smaller than the one before */
+    uint8_t decimals;    /* fewest seen, 255 none */
     uint8_t most_decimals;
     uint8_t unit;       /* seen in a cell */
     uint8_t unit_row;   /* from a row of units */
     bool valid[ORDERS]; /* every date exists in this order */
-    bool dotted, two_parts, long_first_part, fraction;
+    bool dotted, two_parts, half_day, long_first_part, fraction;
     float first, last, lowest, highest;
 } column_facts;
 

@@ -175,7 +175,7 @@ static void plan_clock(ovp_trace_reader *reader, int column)
         to->two_parts_are_minutes = option == 60.0;
         return;
     }
-    if (is_time_of_day(reader, column))
+    if (is_time_of_day(reader, column) || facts->half_day)
         return;
     if (said == UNIT_CLOCK_MS || said == UNIT_CLOCK_HM || said == UNIT_MIN || said == UNIT_H) {
         to->two_parts_are_minutes = said == UNIT_CLOCK_MS || said == UNIT_MIN;
@@ -355,8 +355,10 @@ static bool time_of_cell(ovp_trace_reader *reader, const ovp_text_row *row, ovp_
     double days = 0.0;
     switch (seen->kind) {
     case CELL_NUMBER:
-        if (to->time_kind != CELL_NUMBER)
-            return false;
+        if (to->time_kind != CELL_NUMBER) { /* 0, then 19:40 */
+            *time = 0.0;
+            return to->time_kind == CELL_CLOCK && seen->number == 0.0 && seen->unit == UNIT_NONE;
+        }
         *time = seen->number * (seen->unit != UNIT_NONE ? trace_unit_seconds(seen->unit) : to->time_scale);
         return true;
     case CELL_CLOCK:

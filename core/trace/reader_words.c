@@ -98,6 +98,8 @@ static const role_name role_names[] = {
     {"soll temperatur", ROLE_SETPOINT},
     {"solltemperatur", ROLE_SETPOINT},
     {"output", ROLE_OUTPUT},
+    {"op", ROLE_OUTPUT},
+    {"heater power", ROLE_OUTPUT},
     {"out", ROLE_OUTPUT},
     {"power", ROLE_OUTPUT},
     {"control output", ROLE_OUTPUT},
@@ -365,7 +367,8 @@ static unit cut_last_word(char *name, label *found)
             char whole[FOLDED_SIZE];
             memcpy(whole, name, FOLDED_SIZE);
             find_role(whole, &before);
-            if (before.fit == FIT_NAME) /* the D of a controller is no day */
+            bool says = trace_unit_is_temperature(u) || trace_unit_seconds(u) > 0.0;
+            if (before.fit == FIT_NAME || !says) /* the D of a controller is no day, zone A no ampere */
                 return UNIT_NONE;
             name[0] = '\0';
             return u;
