@@ -170,6 +170,33 @@ diagnosis_choice diagnosis_choose(const diagnosis_problem *problem, const double
 /** Least cost of a bit: of the open tests min cost / information gain; INFINITY when none tells anything. */
 double diagnosis_kappa(const diagnosis_problem *problem, const double weights[], uint64_t open);
 
+/* ---- the order of repairs ------------------------------------------------------------------------ */
+
+enum {
+    DIAGNOSIS_PLACES = 8,
+};
+
+/** A repair that ends the one cause it is for. `place` 0 is in the open, others lie behind a cover. */
+typedef struct diagnosis_action {
+    double p, cost;
+    size_t place;
+} diagnosis_action;
+
+/**
+ * Order of repairs and its expected cost; access[place] is paid once, access[0] is 0. Without places: share
+ * over cost (Kadane and Simon 1977); with them the best run of each place counts as one action (Ottosen and
+ * Jensen, bottom-up share over cost). At most DIAGNOSIS_HYPOTHESES actions, DIAGNOSIS_PLACES places.
+ */
+double diagnosis_order_repairs(const diagnosis_action actions[], size_t count, const double access[],
+                               size_t places, unsigned char order[]);
+
+/** Expected cost of actions in an order, where works[action * causes + cause] is the chance that it helps. */
+double diagnosis_sequence_cost(const double weights[], size_t causes, const double *works,
+                               const double costs[], const unsigned char order[], size_t count);
+/** Greedy order of such actions: the most solved per cost first. Returns its expected cost. */
+double diagnosis_order_actions(const double weights[], size_t causes, const double *works,
+                               const double costs[], size_t count, unsigned char order[]);
+
 /* ---- a case ------------------------------------------------------------------------------------- */
 
 /** Figures of the rule: rows of reference/diagnosis-rule.csv, in this order (a test holds the two together).
