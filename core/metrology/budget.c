@@ -171,6 +171,8 @@ ovp_status ovp_metrology_combine(const ovp_metrology_budget *budget, double leve
         variance += 2.0 * budget->correlations[i].r *
                     ovp_metrology_contribution(budget->inputs + budget->correlations[i].a) *
                     ovp_metrology_contribution(budget->inputs + budget->correlations[i].b);
+    if (!isfinite(variance * variance) || !isfinite(over_freedom))
+        return ovp_error_set(error, OVP_ERROR_DATA, "the widths are too large to add up");
     variance = fmax(variance, 0.0);
     double freedom = over_freedom > 0.0 ? variance * variance / over_freedom : INFINITY;
     double k = ovp_metrology_student(level, fmax(1.0, floor(freedom)));
