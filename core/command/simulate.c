@@ -15,9 +15,7 @@ enum {
 };
 
 static const command_option options[] = {
-    {"fault", "ID[=SEVERITY]", true,
-     "a fault: 0 (mild) to 1 (severe), or a quantity (supply-low=228V, element-aged=15%); 0.5 when not "
-     "given"},
+    {"fault", "ID[=SEVERITY]", true, "a fault, half way from mild to severe when not said; may repeat"},
     {"seed", "N", false, "another number, another run of the same oven; 1 when not given"},
     {"minutes", "M", false, "how long; 60 when not given"},
     {"interval", "S", false, "seconds between samples; 10 when not given"},
@@ -28,9 +26,7 @@ static const command_option options[] = {
     {"load", "MASS", false, "steel in the oven, such as 2lb; empty when not given"},
     {"noise", "D", false, "scatter of the display, standard deviation, such as 0.5F"},
     {"resolution", "D", false, "last place of the display, such as 1F; 0.1C when not given"},
-    {"columns", "LIST", false,
-     "from time_s temperature_C setpoint_C output_percent supply_V element_A "
-     "cold_junction_C, and time_min, time_h, _F and _K; the first four when not given"},
+    {"columns", "LIST", false, "columns with commas between; the first four below when not given"},
     {"o", "FILE", false, "write to a file instead of standard output"},
     {"plot", NULL, false, "draw the run in the terminal instead of printing it"},
     {0},
@@ -526,8 +522,13 @@ const command_definition command_simulate = {
     .synopsis = "OVEN [--fault ID[=SEVERITY]]... [--seed N] [-o FILE]",
     .summary = "a trace from the oven model, healthy or faulty, to try things out",
     .details = "OVEN is a file or a name such as QR-8. The trace is invented and says so in its first line. "
-               "The same oven,\n"
-               "options and seed give the same bytes on any machine.",
+               "The same\n"
+               "oven, options and seed give the same bytes on any machine.\n"
+               "A severity is 0 (mild) to 1 (severe) or a quantity: supply-low=228V, element-aged=15%, "
+               "lining-damp=300g.\n"
+               "Columns: time_s temperature_C setpoint_C output_percent supply_V element_A cold_junction_C, "
+               "and the same\n"
+               "in time_min, time_h, _F and _K.",
     .options = options,
     .examples =
         "ovenproof simulate QR-8 --minutes 40\n"
