@@ -245,11 +245,11 @@ static ovp_status check_not_binary(ovp_span head, ovp_error *error)
     size_t controls = 0;
     for (size_t i = 0; i < head.count; i++) {
         unsigned char byte = (unsigned char)head.bytes[i];
-        controls +=
-            byte < 0x20 && byte != '\n' && byte != '\r' && byte != '\t' && byte != '\f' && byte != '\v';
+        bool blank = (byte >= '\t' && byte <= '\r') || byte == 0x1A; /* 1A once ended a text */
+        controls += byte < 0x20 && !blank;
     }
     bool workbook = head.count > 4 && memcmp(head.bytes, "PK\x03\x04", 4) == 0;
-    if (!workbook && controls * 50 <= head.count)
+    if (!workbook && (controls < 3 || controls * 50 <= head.count))
         return OVP_OK;
     ovp_status status = ovp_error_set(error, OVP_ERROR_DATA,
                                       workbook ? "this is a workbook or a zip archive, not delimited text"

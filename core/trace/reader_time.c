@@ -28,6 +28,17 @@ static cell_kind kind_of(const column_facts *facts)
     return mostly(facts->numbers, facts) ? CELL_NUMBER : CELL_TEXT;
 }
 
+/* Seconds since 1970 in s, ms, us: no run is as long as these are large. */
+static double epoch_scale(double first)
+{
+    static const double bounds[] = {1e8, 1e11, 1e14, 1e17};
+    static const double scales[] = {1.0, 1e-3, 1e-6};
+    for (int i = 0; i < 3; i++)
+        if (first >= bounds[i] && first < bounds[i + 1])
+            return scales[i];
+    return 0.0;
+}
+
 /* No column in front holds anything. */
 static bool is_first_firm(const ovp_trace_reader *reader, size_t column)
 {
@@ -65,7 +76,8 @@ static int rank(const ovp_trace_reader *reader, size_t i, bool has_header)
     if (trace_unit_is_temperature(found.unit) || trace_unit_is_temperature((unit)facts->unit) ||
         trace_unit_is_temperature((unit)facts->unit_row))
         return 0;
-    bool rises = facts->backward == 0 && facts->last > facts->first;
+    bool rises =
+        facts->backward == 0 && (facts->last > facts->first || epoch_scale((double)facts->first) > 0.0);
     bool unnamed = found.role == ROLE_NONE || (found.role == ROLE_OTHER && found.fit == FIT_NONE);
     return unnamed && (!has_header || rises) && is_first_firm(reader, i) ? 10 : 0;
 }
@@ -107,17 +119,6 @@ static unit unit_of(const ovp_trace_reader *reader, int column)
     if (u == UNIT_NONE)
         u = (unit)reader->facts[column].unit_row;
     return u;
-}
-
-/* Seconds since 1970 in s, ms, us: no run is as long as these are large. */
-static double epoch_scale(double first)
-{
-    static const double bounds[] = {1e8, 1e11, 1e14, 1e17};
-    static const double scales[] = {1.0, 1e-3, 1e-6};
-    for (int i = 0; i < 3; i++)
-        if (first >= bounds[i] && first < bounds[i + 1])
-            return scales[i];
-    return 0.0;
 }
 
 static void plan_number(ovp_trace_reader *reader, int column)

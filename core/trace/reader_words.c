@@ -20,6 +20,7 @@ static const role_name role_names[] = {
     {"elapsed time", ROLE_TIME},
     {"time elapsed", ROLE_TIME},
     {"timestamp", ROLE_TIME},
+    {"ts", ROLE_TIME},
     {"time stamp", ROLE_TIME},
     {"datetime", ROLE_TIME},
     {"date time", ROLE_TIME},

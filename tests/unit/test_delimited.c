@@ -236,6 +236,17 @@ static void refuses_binary(void **state)
     refused(late, sizeof late, "zero byte", 79992 / 5 + 1);
 }
 
+/* A text of the old kind ends in Ctrl-Z. */
+static void takes_an_end_mark(void **state)
+{
+    (void)state;
+    static const char text[] = "0,20\r\n1,21\r\n\x1A";
+    rows got = {.count = 0};
+    ovp_error error = {0};
+    assert_int_equal(read_bytes(text, sizeof text - 1, 5, &got, &error), OVP_OK);
+    assert_int_equal(got.count, 3);
+}
+
 static ovp_status stop(void *context, const ovp_text_row *row, ovp_error *error)
 {
     (void)context;
@@ -301,6 +312,7 @@ int main(void)
         cmocka_unit_test(refuses_a_line_of_five_megabytes),
         cmocka_unit_test(refuses_a_quote_that_swallows_the_file),
         cmocka_unit_test(refuses_binary),
+        cmocka_unit_test(takes_an_end_mark),
         cmocka_unit_test(hands_on_what_the_client_says),
         cmocka_unit_test(finds_dialects),
     };
