@@ -7,6 +7,7 @@ local type_letter = ...
 for i = 2, #arg do
     local at = tonumber(arg[i]) or error(arg[i] .. " is not a number of degrees Celsius")
     local wrong = thermocouple.misread { sensor = type_letter, at = at, reversed = true }
-    print(string.format("%-24s %9.4f mV   reversed: %s", text.temperature(at), thermocouple.emf(type_letter, at),
-        wrong.reads_C and text.temperature(wrong.reads_C) or wrong.display))
+    local shows = wrong.reads_C and text.temperature(wrong.reads_C) or wrong.display
+    local emf = thermocouple.emf(type_letter, at)
+    print(string.format("%-24s %9.4f mV   reversed: %s", text.temperature(at), emf, shows))
 end
