@@ -117,6 +117,22 @@ static ovp_status take_oven(guide_session *session, ovp_error *error)
     return status;
 }
 
+/* What a recorded heat-up showed comes first: healthy is then as likely as for `trace`. */
+static ovp_status take_trace(guide_session *session, ovp_error *error)
+{
+    const char *name = command_value(session->call, "trace");
+    if (name == NULL)
+        return OVP_OK;
+    session->trace_setting = calloc(1, sizeof *session->trace_setting);
+    session->trace = calloc(1, sizeof *session->trace);
+    if (session->trace_setting == NULL || session->trace == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    session->settings.healthy = 0.5;
+    ovp_status status = command_trace_prepare(session->call, session->trace_setting, error);
+    return status == OVP_OK ? command_trace_read(session->trace_setting, name, session->trace, error)
+                            : status;
+}
+
 /* ---- which guide -------------------------------------------------------------------------------------- */
 
 typedef struct complaint {
@@ -236,7 +252,7 @@ ovp_status guide_evaluate(guide_session *session, ovp_error *error)
 {
     session->state = ovp_diagnosis_case_init(session->case_memory, &session->settings);
     if (session->trace != NULL)
-        ovp_diagnosis_take_trace(session->state, session->trace, session->trace_input);
+        ovp_diagnosis_take_trace(session->state, &session->trace->result, &session->trace->input);
     lua_guide_call call = {session->path, &session->settings, session->state, session->answers,
                            session->answer_count};
     ovp_status status = lua_guide_run(&call, &session->step, error);
@@ -286,6 +302,8 @@ static int run_session(guide_session *session)
         status = take_oven(session, &error);
     if (status == OVP_OK)
         status = find_guide(session, &error);
+    if (status == OVP_OK)
+        status = take_trace(session, &error);
     if (status != OVP_OK)
         return command_fail(&error);
     const char *answers = command_value(session->call, "answers");
@@ -299,12 +317,14 @@ static int run_guide(command_call *call)
     if (command_given(call, "list"))
         return guide_print_list(call);
     guide_session *session = calloc(1, sizeof *session);
-    void *memory = malloc(ovp_diagnosis_case_size());
+    void *memory = aligned_alloc(64, (ovp_diagnosis_case_size() + 63) / 64 * 64);
     int status = (int)OVP_ERROR_SYSTEM;
     if (session != NULL && memory != NULL) {
         session->call = call;
         session->case_memory = memory;
         status = run_session(session);
+        free(session->trace_setting);
+        free(session->trace);
     } else {
         ovp_error error = {0};
         (void)ovp_error_set(&error, OVP_ERROR_SYSTEM, "out of memory");

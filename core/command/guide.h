@@ -3,6 +3,7 @@
 #define OVENPROOF_COMMAND_GUIDE_H
 
 #include "command/command.h"
+#include "command/trace.h"
 #include "lua/lua.h"
 #include "ovenproof/diagnosis.h"
 #include "store/store.h"
@@ -20,8 +21,8 @@ typedef struct guide_session {
     bool has_oven;
     ovp_diagnosis_settings settings;
     char owned_tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)]; /**< what `setup` was told */
-    const ovp_trace_result *trace;                         /**< NULL without --trace */
-    const ovp_trace_input *trace_input;
+    trace_setting *trace_setting;                          /**< NULL without --trace */
+    trace_run *trace;
     void *case_memory;
     ovp_diagnosis_case *state;
     lua_guide_answer answers[LUA_GUIDE_ANSWERS];

@@ -70,6 +70,8 @@ static void warn_of_missing(const guide_session *session)
 
 void guide_print_opening(const guide_session *session)
 {
+    if (session->trace != NULL && session->trace->result.danger_now)
+        command_say(session->call->out, session->trace->result.danger_text);
     if (session->about.first[0] != '\0')
         command_say(session->call->out, session->about.first);
     command_say(session->call->out, make_safe);

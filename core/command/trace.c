@@ -114,6 +114,12 @@ static ovp_status read_oven(trace_setting *setting, ovp_error *error)
     return OVP_OK;
 }
 
+ovp_status command_trace_prepare(const command_call *call, trace_setting *setting, ovp_error *error)
+{
+    ovp_status status = read_options(call, setting, error);
+    return status == OVP_OK ? read_oven(setting, error) : status;
+}
+
 static ovp_status read_baseline(trace_setting *setting, trace_run *room, ovp_error *error)
 {
     const char *name = command_value(setting->call, "baseline");
@@ -201,9 +207,7 @@ static int run_trace(command_call *call)
     if (setting == NULL || runs == NULL)
         status = ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
     if (status == OVP_OK)
-        status = read_options(call, setting, &error);
-    if (status == OVP_OK)
-        status = read_oven(setting, &error);
+        status = command_trace_prepare(call, setting, &error);
     if (status == OVP_OK)
         status = read_baseline(setting, &runs[0], &error);
     if (status == OVP_OK)

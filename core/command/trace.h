@@ -36,6 +36,9 @@ typedef struct trace_run {
     size_t outline_count;
 } trace_run;
 
+/** What the options of a call say (those that it has) and its oven. `setting` is zero. */
+ovp_status command_trace_prepare(const command_call *call, trace_setting *setting, ovp_error *error);
+
 /** Read and judge a file, "-" or the text of --times (name NULL). */
 ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
                               ovp_error *error);

@@ -43,12 +43,21 @@ static const ovp_diagnosis_measurement *order_kept(const guide_host *host,
     return before == NULL ? wanted : before;
 }
 
+/* True when "nothing is wrong" is what it looks like, proved or not. */
+static bool looks_good(const ovp_diagnosis_result *result)
+{
+    if (result->verdict == OVP_DIAGNOSIS_HEALTHY || result->cause_count == 0)
+        return true;
+    const ovp_diagnosis_cause *first = &result->causes[0];
+    return result->healthy > first->probability || strcmp(first->fault->family, "none") == 0;
+}
+
 /* The first undone safety test that this person can do, when all else looks good; NULL else. */
 static const ovp_diagnosis_measurement *safety_left(const guide_host *host)
 {
     ovp_diagnosis_result result;
     ovp_diagnosis_infer(host->call->state, &result);
-    if (result.verdict != OVP_DIAGNOSIS_HEALTHY)
+    if (!looks_good(&result))
         return NULL;
     for (size_t i = 0; i < ovp_diagnosis_safety_count(); i++) {
         ovp_diagnosis_safety test;
