@@ -108,7 +108,7 @@ void diagnosis_infer(const diagnosis_prior *prior, const diagnosis_evidence evid
                      size_t largest, diagnosis_work *work, diagnosis_posterior *posterior);
 
 /** Take the evidence apart; returns the log of the product of the defaults. (Part of diagnosis_infer.) */
-double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_terms terms[]);
+double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diagnosis_terms list[]);
 
 /** Likelihood of a set from its product of ratios and sums of rises. */
 double diagnosis_combined(const diagnosis_terms *terms, double ratio, double rise, double rise_all);

@@ -8,6 +8,7 @@
  * ends with 1 when a safety fact does not hold or the figures fall below their floor.
  */
 #include "diagnosis/diagnosis_internal.h"
+#include "score.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -26,7 +27,14 @@ static double uniform(void)
     return (double)(random_state * UINT64_C(0x2545F4914F6CDD1D) >> 11) / 9007199254740992.0;
 }
 
+enum {
+    FORECASTS = 4096, /* of "the first cause is right", kept for the scores */
+};
+
 typedef struct tally {
+    double forecast[FORECASTS];
+    int came[FORECASTS];
+    size_t forecasts;
     size_t cases, exact, in_class, ideal_exact, ideal_in_class, questions, ideal_questions, called_good,
         dangerous, dangerous_good, ideal_dangerous_good, live_to_owner, rechecks;
     double minutes, weight, weighted_exact, weighted_class;
@@ -175,6 +183,11 @@ static void one_case(void *memory, const ovp_diagnosis_settings *settings, size_
         set_answer(state, q, taken[q]);
     }
     const size_t first = first_cause(&result);
+    if (t->forecasts < FORECASTS && result.cause_count > 0) {
+        /* in twentieths: equal forecasts are taken together */
+        t->forecast[t->forecasts] = fmin(0.975, floor(result.causes[0].probability * 20) / 20 + 0.025);
+        t->came[t->forecasts++] = result.causes[0].fault == truth;
+    }
     t->cases++;
     t->fault_cases[fault]++;
     t->fault_first[fault][first]++;
@@ -209,6 +222,10 @@ static void print(const tally *t, const char *context, bool technician)
            "owner %zu, left in doubt %.1f %%\n",
            t->dangerous_good, t->dangerous, t->ideal_dangerous_good, t->called_good, t->live_to_owner,
            100 * (double)t->rechecks / n);
+    const score s = score_of(t->forecast, t->came, t->forecasts);
+    printf("    \"the first cause is right\": Brier %.3f = %.3f - %.3f + %.3f, log %.3f, calibration error "
+           "%.3f, %zu cases\n",
+           s.brier, s.reliability, s.resolution, s.uncertainty, s.log, s.calibration_error, t->forecasts);
 }
 
 static void print_weak(const tally *t)
@@ -257,7 +274,8 @@ int main(int argc, char **argv)
                     classes[f][g] = f == g || same_class(state, f, g);
                 }
             }
-            tally t = {0};
+            static tally t;
+            memset(&t, 0, sizeof(t));
             random_state = start;
             for (size_t i = 0; i < per_fault; i++) {
                 for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
@@ -268,7 +286,8 @@ int main(int argc, char **argv)
             if (details) {
                 print_weak(&t);
             }
-            tally clean = {0};
+            static tally clean;
+            memset(&clean, 0, sizeof(clean));
             for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
                 one_case(memory, &settings, f, classes[f], &clean, false);
             }

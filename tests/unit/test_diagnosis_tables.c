@@ -1,6 +1,6 @@
 /* The tables of the diagnosis agree with one another: common practice, no published source for the figures.
  */
-#include "ovenproof/diagnosis.h"
+#include "diagnosis/diagnosis_internal.h"
 #include "ovenproof/oven.h"
 
 #include <math.h>
@@ -12,18 +12,15 @@
 
 #include <cmocka.h>
 
-typedef struct likelihood {
-    const char *measurement, *outcome, *fault;
-    double p;
-} likelihood;
-
-static const likelihood likelihoods[] = {
-#include "likelihoods.inc"
-};
-
-enum {
-    LIKELIHOODS = sizeof(likelihoods) / sizeof(likelihoods[0]),
-};
+/* Rows of measurements and of findings in one list. */
+static const diagnosis_row *row_at(size_t index)
+{
+    size_t measurements, findings;
+    const diagnosis_row *first = diagnosis_rows(&measurements), *second = diagnosis_finding_rows(&findings);
+    return index < measurements              ? first + index
+           : index - measurements < findings ? second + (index - measurements)
+                                             : NULL;
+}
 
 static bool among(const char *word, const char *list, char separator)
 {
@@ -57,11 +54,11 @@ static double row_sum(const char *measurement, const char *fault, size_t *count)
 {
     double sum = 0;
     *count = 0;
-    for (size_t i = 0; i < LIKELIHOODS; i++) {
-        if (strcmp(likelihoods[i].measurement, measurement) == 0 &&
-            strcmp(likelihoods[i].fault, fault) == 0) {
-            assert_true(likelihoods[i].p >= 0 && likelihoods[i].p <= 1);
-            sum += likelihoods[i].p;
+    for (size_t i = 0; row_at(i) != NULL; i++) {
+        const diagnosis_row *row = row_at(i);
+        if (strcmp(row->measurement, measurement) == 0 && strcmp(row->fault, fault) == 0) {
+            assert_true(row->p >= 0 && row->p <= 1);
+            sum += row->p;
             ++*count;
         }
     }
@@ -164,37 +161,66 @@ static void test_parts_are_known(void **state)
     }
 }
 
+static void check_rows(const char *id, size_t outcomes)
+{
+    size_t count;
+    assert_true(fabs(row_sum(id, "*", &count) - 1) <= 0.01);
+    assert_int_equal(count, outcomes);
+    for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
+        const double sum = row_sum(id, ovp_diagnosis_fault_at(f)->id, &count);
+        if (count > 0) {
+            assert_true(fabs(sum - 1) <= 0.01);
+            assert_int_equal(count, outcomes);
+        }
+    }
+}
+
 static void test_likelihood_rows_are_whole(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
         const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
-        if (is_fitted_question(measurement)) {
-            continue;
-        }
-        size_t count;
-        assert_true(fabs(row_sum(measurement->id, "*", &count) - 1) <= 0.01);
-        assert_int_equal(count, measurement->outcome_count);
-        for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
-            double sum = row_sum(measurement->id, ovp_diagnosis_fault_at(f)->id, &count);
-            if (count > 0) {
-                assert_true(fabs(sum - 1) <= 0.01);
-                assert_int_equal(count, measurement->outcome_count);
-            }
+        assert_true(measurement->outcome_count <= DIAGNOSIS_OUTCOMES);
+        if (!is_fitted_question(measurement)) {
+            check_rows(measurement->id, measurement->outcome_count);
         }
     }
+    for (size_t i = 0; i < ovp_trace_finding_count(); i++) {
+        const ovp_trace_finding_row *finding = ovp_trace_finding_at(i);
+        size_t count;
+        assert_true(finding->outcome_count <= DIAGNOSIS_OUTCOMES);
+        (void)row_sum(finding->id, "*", &count);
+        if (count > 0) { /* a matter of the logger has no rows */
+            check_rows(finding->id, finding->outcome_count);
+        }
+    }
+    assert_true(ovp_diagnosis_measurement_count() + ovp_trace_finding_count() <= DIAGNOSIS_QUESTIONS);
+}
+
+static bool known_outcome(const diagnosis_row *row)
+{
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(row->measurement);
+    const ovp_trace_finding_row *finding = ovp_trace_finding_named(row->measurement);
+    const char *const *outcomes = measurement != NULL ? measurement->outcomes : finding->outcomes;
+    const size_t count = measurement != NULL ? measurement->outcome_count : finding->outcome_count;
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(outcomes[i], row->outcome) == 0) {
+            return true;
+        }
+    }
+    return false;
 }
 
 static void test_no_orphan_rows(void **state)
 {
     (void)state;
-    for (size_t i = 0; i < LIKELIHOODS; i++) {
-        const ovp_diagnosis_measurement *measurement =
-            ovp_diagnosis_measurement_named(likelihoods[i].measurement);
-        assert_non_null(measurement);
-        assert_true(has_outcome(measurement, likelihoods[i].outcome));
-        assert_true(strcmp(likelihoods[i].fault, "*") == 0 ||
-                    ovp_diagnosis_fault_named(likelihoods[i].fault) != NULL);
+    for (size_t i = 0; row_at(i) != NULL; i++) {
+        const diagnosis_row *row = row_at(i);
+        const bool measurement = ovp_diagnosis_measurement_named(row->measurement) != NULL;
+        const bool finding = ovp_trace_finding_named(row->measurement) != NULL;
+        assert_true(measurement != finding);
+        assert_true(known_outcome(row));
+        assert_true(strcmp(row->fault, "*") == 0 || ovp_diagnosis_fault_named(row->fault) != NULL);
     }
     for (size_t i = 0; i < ovp_diagnosis_outcome_count(); i++) {
         const ovp_diagnosis_outcome *row = ovp_diagnosis_outcome_at(i);
@@ -229,6 +255,53 @@ static void test_outcomes_have_words_and_bounds(void **state)
     assert_string_equal(ovp_diagnosis_outcome_text("watch-display-direction", "down"), "down: heat off now");
 }
 
+/* A finding that is the same fact as a measurement names it, and an answer of it for each outcome. */
+static void test_findings_that_are_answers(void **state)
+{
+    (void)state;
+    size_t found = 0;
+    for (size_t i = 0; i < ovp_trace_finding_count(); i++) {
+        const ovp_trace_finding_row *finding = ovp_trace_finding_at(i);
+        const char *colon = strchr(finding->answers, ':');
+        if (finding->answers[0] == '\0') {
+            continue;
+        }
+        found++;
+        assert_non_null(colon);
+        char id[64];
+        assert_true(ovp_copy_string(id, sizeof(id),
+                                    (ovp_span){finding->answers, (size_t)(colon - finding->answers)}));
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(id);
+        assert_non_null(measurement);
+        for (const char *at = colon + 1; *at != '\0';) {
+            const size_t length = strcspn(at, "|");
+            const char *equals = memchr(at, '=', length);
+            assert_non_null(equals);
+            char answer[64];
+            assert_true(ovp_copy_string(answer, sizeof(answer),
+                                        (ovp_span){equals + 1, length - (size_t)(equals + 1 - at)}));
+            assert_true(has_outcome(measurement, answer));
+            at += length + (at[length] == '|');
+        }
+    }
+    assert_true(found >= 1);
+}
+
+/* The names in the code are the rows of the table, in order. */
+static void test_figures_of_the_rule(void **state)
+{
+    (void)state;
+#define NAME(name) #name,
+    static const char *const names[] = {DIAGNOSIS_FIGURES(NAME)};
+#undef NAME
+    double value;
+    for (size_t i = 0; i < DIAGNOSIS_FIGURE_COUNT; i++) {
+        assert_string_equal(diagnosis_figure_at(i, &value), names[i]);
+        assert_true(isfinite(value) && value == diagnosis_figure((diagnosis_figure_name)i));
+    }
+    assert_null(diagnosis_figure_at(DIAGNOSIS_FIGURE_COUNT, &value));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -239,6 +312,8 @@ int main(void)
         cmocka_unit_test(test_likelihood_rows_are_whole),
         cmocka_unit_test(test_no_orphan_rows),
         cmocka_unit_test(test_outcomes_have_words_and_bounds),
+        cmocka_unit_test(test_findings_that_are_answers),
+        cmocka_unit_test(test_figures_of_the_rule),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
