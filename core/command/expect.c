@@ -143,8 +143,8 @@ static void print_rest(const command_call *call, const ovp_thermal_outlook *outl
     printf(
         "Times are good to about %.0f %%: a model with judged linings, dry. A first firing takes longer.\n",
         100 * outlook->time_uncertainty);
-    printf(
-        "Next: record one good run, and `ovenproof trace RUN --oven OVEN` proves it against the limits.\n");
+    printf("Next: record one good run, and `ovenproof trace RUN --oven %.40s` proves it.\n",
+           call->operands[0]);
 }
 
 enum {
