@@ -52,8 +52,8 @@ local tables = {
     } },
     -- trace
     { "findings.csv", {
-        { "id", "s" }, { "text", "s" }, { "unit", "s" }, { "needs", "s" }, { "answers", "s" }, { "tells", "s" },
-        { "group", "s" }, { "source", "s" }, { "outcomes", "l" },
+        { "id", "s" }, { "text", "s" }, { "unit", "s" }, { "needs", "s" }, { "answers", "s" },
+        { "tells", "s" }, { "group", "s" }, { "source", "s" }, { "outcomes", "l" },
     } },
     { "trace-limits.csv", { { "name", "s" }, { "value", "n" } } },
     -- what a shop may own
