@@ -65,7 +65,7 @@ static void print_plate(const command_call *call, const ovp_oven *oven)
     }
     add_value(line, oven, "; wall ", "lining.wall", "");
     add_value(line, oven, ", floor ", "lining.floor", "");
-    add(line, ".");
+    add(line, line[strlen(line) - 1] == ':' ? " of its plate nothing is known." : ".");
     print_line(call, line);
     if (oven->note[0] != '\0')
         print_line(call, oven->note);
