@@ -204,10 +204,13 @@ static int run_trace(command_call *call)
     ovp_error error = {0};
     ovp_status status = OVP_OK;
     int verdict = OVP_OK;
-    if (setting == NULL || runs == NULL)
-        status = ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
-    if (status == OVP_OK)
-        status = command_trace_prepare(call, setting, &error);
+    if (setting == NULL || runs == NULL) {
+        free(setting);
+        free(runs);
+        ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
+        return command_fail(&error);
+    }
+    status = command_trace_prepare(call, setting, &error);
     if (status == OVP_OK)
         status = read_baseline(setting, &runs[0], &error);
     if (status == OVP_OK)
@@ -241,8 +244,8 @@ const command_definition command_trace = {
                "beside a good run of the same oven small changes show too. Exit status: 0 good, 1 fault or "
                "can't tell.",
     .options = options,
-    .examples = "ovenproof trace docs/examples/demo/QR-8-good.csv --oven QR-8\n"
-                "ovenproof trace docs/examples/demo/QR-8-reversed.csv --oven QR-8 --plot\n"
+    .examples = "ovenproof trace docs/examples/demo/qr8-healthy.csv --oven QR-8\n"
+                "ovenproof trace docs/examples/demo/qr8-reversed-sensor.csv --oven QR-8 --plot\n"
                 "ovenproof trace --times \"start 74F, 1000F 8:40, 1500F 19:10\" --oven QR-8\n",
     .run = run_trace,
 };

@@ -239,11 +239,15 @@ static void add_next(text_page *page, const trace_run *run)
     const ovp_diagnosis_measurement *next = run->next;
     if (next == NULL)
         return;
-    add(page, 0, 2, "Next check: %s", next->question);
+    const char *who = strcmp(next->energised, "live") == 0 ? " (a technician, it is live)" : "";
+    add(page, 0, 2, "Next check%s: %s", who, next->question);
     if (run->expect[0] != '\0')
         add(page, 1, 2, "A good oven: %s", run->expect);
-    if (next->caution[0] != '\0' && strcmp(next->caution, "-") != 0)
-        add(page, 1, 2, "Caution: %s", next->caution);
+    static const char *const usual[] = {"", "-", "none", "low"};
+    for (size_t i = 0; i < sizeof usual / sizeof usual[0]; i++)
+        if (strcmp(next->caution, usual[i]) == 0)
+            return;
+    add(page, 1, 2, "Caution: %s", next->caution);
 }
 
 static void add_cost(text_page *page, const trace_setting *setting, const trace_run *run)
@@ -299,7 +303,6 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
     ovp_text_print(out, "\nChecks that this log allowed\n");
     for (size_t i = 0; i < result->finding_count; i++) {
         const ovp_trace_finding *finding = &result->findings[i];
-        const ovp_trace_finding_row *row = ovp_trace_finding_named(finding->finding);
         char value[96] = "";
         if (!isnan(finding->value))
             snprintf(value, sizeof value, " (%s%s%s)", trace_shown_fixed(finding->value, 2).text,
@@ -307,7 +310,6 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
         ovp_text_print(out, "  %-16s %s%s\n", finding->finding, finding->outcome, value);
         if (finding->notable)
             ovp_text_fold(out, finding->text, WIDTH, 6, 6);
-        (void)row;
     }
     if (isnan(result->power_ratio))
         ovp_text_print(out, "  Power that arrives: not known: %s\n", result->power_ratio_reason);

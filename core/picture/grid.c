@@ -30,7 +30,7 @@ void picture_grid_stroke(picture_grid *grid, double x0, double y0, double x1, do
 {
     double steps = ceil(fmax(fabs(x1 - x0), fabs(y1 - y0)));
     steps = fmin(fmax(steps, 1), 4 * PICTURE_COLUMNS);
-    for (double i = 0; i <= steps; i++) {
+    for (int i = 0; i <= (int)steps; i++) {
         put_dot(grid, lround(x0 + (x1 - x0) * i / steps), lround(y0 + (y1 - y0) * i / steps));
     }
 }

@@ -22,7 +22,8 @@ void judge_findings_plateau(ovp_trace_judge *judge, ovp_trace_result *result)
         return;
     }
     double limit = LIMIT(plateau_slope_share) * fmin(before, after), slow_s = 0, extra_s = 0, at_s = NAN;
-    for (double level_C = low_C; level_C < high_C; level_C += step_C) {
+    for (int step = 0; low_C + step * step_C < high_C; step++) {
+        double level_C = low_C + step * step_C;
         double slope = slope_between(run, level_C, level_C + step_C);
         if (slope < limit) {
             at_s = isnan(at_s) ? run->time_zero_s + judge_climb_time(run, level_C) : at_s;

@@ -326,8 +326,8 @@ static void hold_at_setpoint(judge_run *run)
 
 static void hold_without_setpoint(judge_run *run)
 {
-    for (size_t i = run->climb_end > run->zero ? run->climb_end - 1 : run->count, j = i; i < run->count;
-         i = j) {
+    size_t j = 0;
+    for (size_t i = run->climb_end > run->zero ? run->climb_end - 1 : run->count; i < run->count; i = j) {
         double low = run->points[i].temperature_C, high = low, band = 2 * hold_band(run, low);
         for (j = i; j < run->count; j++) {
             low = fmin(low, run->points[j].temperature_C);

@@ -600,6 +600,51 @@ static void a_long_log_joins_its_blocks(void **state)
     end(&run);
 }
 
+/* Whatever a log holds, the judge ends and its figures are finite or not given. */
+static void nonsense_is_survived(void **state)
+{
+    (void)state;
+    static const double odd[] = {0,  -0.0, 1e-300, 1e300, -1e300, INFINITY, -INFINITY, 20,
+                                 21, 600,  -200,   1372,  100,    15,       240};
+    uint32_t random = 7;
+    for (int round = 0; round < 60; round++) {
+        made run = begin(NULL);
+        double time_s = 0;
+        for (int i = 0; i < 500; i++) {
+            double value[7];
+            for (size_t k = 0; k < 7; k++) {
+                random = random * 1664525u + 1013904223u;
+                value[k] = random >> 30 ? odd[(random >> 16) % (sizeof odd / sizeof *odd)] : (double)NAN;
+            }
+            time_s += round % 3 ? 1 : isfinite(value[0]) ? fmin(fmax(value[0], -1e9), 1e9) : 0;
+            ovp_trace_sample sample = {time_s,   value[1], value[2], value[3],
+                                       value[4], value[5], value[6], (ovp_trace_cell)((random >> 20) % 6)};
+            ovp_trace_judge_sample(run.judge, &sample);
+        }
+        const ovp_trace_result *result = result_of(&run);
+        for (size_t i = 0; i < result->finding_count; i++) {
+            assert_non_null(ovp_trace_finding_named(result->findings[i].finding));
+            assert_true(strlen(result->findings[i].text) < OVP_TRACE_TEXT_SIZE);
+        }
+        end(&run);
+    }
+}
+
+/* Every outcome that the judge names stands in the table, or the inference would not see it. */
+static void outcomes_are_those_of_the_table(void **state)
+{
+    (void)state;
+    made run = begin(NULL);
+    good_run(&run, 1, 5, 5400, 2);
+    const ovp_trace_result *result = result_of(&run);
+    for (size_t i = 0; i < result->finding_count; i++) {
+        const ovp_trace_finding_row *row = ovp_trace_finding_named(result->findings[i].finding);
+        assert_non_null(row);
+        assert_string_equal(result->findings[i].outcome, row->outcomes[0]); /* all usual: the first */
+    }
+    end(&run);
+}
+
 /* ---- tables -------------------------------------------------------------------------------------- */
 
 #define LIMIT_NAME(name) #name,
@@ -683,6 +728,8 @@ int main(void)
         cmocka_unit_test(capped_output),
         cmocka_unit_test(clock_steps_and_gaps),
         cmocka_unit_test(a_long_log_joins_its_blocks),
+        cmocka_unit_test(nonsense_is_survived),
+        cmocka_unit_test(outcomes_are_those_of_the_table),
         cmocka_unit_test(thresholds_stand_in_the_order_of_their_table),
         cmocka_unit_test(findings_are_those_of_the_design),
     };
