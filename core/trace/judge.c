@@ -14,6 +14,12 @@ size_t ovp_trace_judge_size(void)
 static void set_rails(ovp_trace_judge *judge)
 {
     const ovp_oven *oven = judge->expectation.oven;
+    static const ovp_tc_type common[JUDGE_ENDS] = {OVP_TC_K, OVP_TC_N, OVP_TC_S, OVP_TC_R};
+    for (size_t i = 0; i < JUDGE_ENDS; i++) {
+        double low_C, low_mV, high_mV;
+        ovp_tc_range(common[i], &low_C, &judge->ends_C[i], &low_mV, &high_mV);
+        judge->ends_C[i] = floor(judge->ends_C[i]);
+    }
     judge->rail_low_C = judge->rail_high_C = NAN;
     if (!oven) {
         return;
@@ -119,16 +125,13 @@ static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
 }
 
 /* Without a description the ends of the common inputs are known from the reference functions. */
-static bool at_end(double value_C, bool high)
+static bool at_end(const ovp_trace_judge *judge, double value_C, bool high)
 {
-    static const ovp_tc_type common[] = {OVP_TC_K, OVP_TC_N, OVP_TC_S, OVP_TC_R};
-    for (size_t i = 0; i < sizeof common / sizeof *common; i++) {
-        double low_C, high_C, low_mV, high_mV;
-        ovp_tc_range(common[i], &low_C, &high_C, &low_mV, &high_mV);
-        if (high && fabs(value_C - floor(high_C)) <= LIMIT(open_within_C)) {
-            return true;
-        }
-        if (!high && value_C <= -200 + LIMIT(open_within_C)) {
+    if (!high) {
+        return value_C <= -200 + LIMIT(open_within_C);
+    }
+    for (size_t i = 0; i < JUDGE_ENDS; i++) {
+        if (fabs(value_C - judge->ends_C[i]) <= LIMIT(open_within_C)) {
             return true;
         }
     }
@@ -139,7 +142,7 @@ static bool is_rail(const ovp_trace_judge *judge, double value_C, bool high)
 {
     double end_C = high ? judge->rail_high_C : judge->rail_low_C;
     if (isnan(end_C)) {
-        return at_end(value_C, high);
+        return at_end(judge, value_C, high);
     }
     return high ? value_C >= end_C - LIMIT(open_within_C) : value_C <= end_C + LIMIT(open_within_C);
 }

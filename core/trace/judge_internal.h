@@ -14,6 +14,7 @@
 enum {
     JUDGE_BLOCKS = 4096,
     JUDGE_TEXT_SIZE = 64,
+    JUDGE_ENDS = 4, /* inputs whose ends are known where no description says which it is */
     JUDGE_CELLS = OVP_TRACE_ERROR + 1,
 };
 
@@ -231,7 +232,7 @@ struct ovp_trace_judge {
     ovp_trace_expectation expectation;
     ovp_text_degrees shown;
     judge_counters counters;
-    double rail_low_C, rail_high_C;
+    double rail_low_C, rail_high_C, ends_C[JUDGE_ENDS];
     double jump_rate_C_per_s;
     uint64_t block_samples; /* samples that a full block holds */
     size_t block_count;
