@@ -130,7 +130,10 @@ static void add_first(text_page *page, const trace_run *run)
     if (run->result.danger_now)
         add(page, 0, 0, "SWITCH THE HEAT OFF and leave it off. %s", run->result.danger_text);
     else if (run->causes.verdict == OVP_DIAGNOSIS_HEALTHY)
-        add(page, 0, 0, "Nothing to do: this run is good.");
+        add(page, 0, 0,
+            run->causes.healthy >= 0.8
+                ? "Nothing to do: this run is good."
+                : "Nothing to do if the oven was loaded or stopped by hand: see below.");
     else if (worst != NULL)
         add(page, 0, 0, "Do not heat this oven again before the check below: it may be dangerous (%s).",
             worst->danger_text);
@@ -162,7 +165,10 @@ static void add_read(text_page *page, const trace_run *run)
 static void add_verdict(text_page *page, const trace_setting *setting, const trace_run *run)
 {
     const ovp_diagnosis_result *causes = &run->causes;
-    if (causes->verdict == OVP_DIAGNOSIS_HEALTHY)
+    if (causes->verdict == OVP_DIAGNOSIS_HEALTHY && causes->cause_count > 0 &&
+        causes->causes[0].probability > 0.1)
+        add(page, 0, 2, "Good, provided that this explains it: %s.", causes->causes[0].fault->title);
+    else if (causes->verdict == OVP_DIAGNOSIS_HEALTHY)
         add(page, 0, 2, "Good. %s%s",
             setting->has_oven || setting->has_baseline ? "It heats as it should and the sensor behaves."
                                                        : "The sensor and the output behave.",
