@@ -1,4 +1,5 @@
 /* checklist: the walk, one step after another, each for every oven at the station. */
+#include "command/ask.h"
 #include "command/beside.h"
 #include "command/checklist.h"
 #include "command/lines.h"
@@ -57,13 +58,13 @@ static void print_help(const walk *state)
         "that is not there,\nback (b), quit (q).\n");
 }
 
-static void print_prompt(const walk *state)
+static void word_prompt(const walk *state, char *prompt, size_t size)
 {
     const checklist_session *session = state->session;
     lua_checklist_limit limit;
     checklist_limit(session, state->oven, state->step, &limit);
-    (void)ovp_text_print(session->call->out, "%s%s%s> ", session->ovens[state->oven].label,
-                         limit.text[0] != '\0' ? ", limit " : "", limit.text);
+    (void)snprintf(prompt, size, "%s%s%s", session->ovens[state->oven].label,
+                   limit.text[0] != '\0' ? ", limit " : "", limit.text);
 }
 
 static void print_taken(const walk *state)
@@ -90,11 +91,11 @@ static walk_move ask(walk *state)
     static const char *const back[] = {"back", "b", NULL};
     static const char *const quit[] = {"quit", "q", "exit", NULL};
     static const char *const help[] = {"help", "h", "", NULL};
-    char line[COMMAND_LINE_BYTES];
+    char line[COMMAND_LINE_BYTES], prompt[LUA_CHECKLIST_TEXT_SIZE + OVP_OVEN_STRING_SIZE + 16];
     for (;;) {
         ovp_error error = {0};
-        print_prompt(state);
-        if (!command_lines_read(line) || command_lines_is(line, quit))
+        word_prompt(state, prompt, sizeof prompt);
+        if (!command_lines_read(prompt, line) || command_lines_is(line, quit))
             return WALK_LEAVE;
         if (command_lines_is(line, back))
             return WALK_BACK;
@@ -133,7 +134,7 @@ static void step_back(walk *state)
 int checklist_talk(checklist_session *session)
 {
     walk state = {.session = session};
-    command_lines_begin();
+    ask_begin();
     (void)ovp_text_print(session->call->out, "%s\n", session->list.title);
     checklist_print_cautions(session);
     print_help(&state);

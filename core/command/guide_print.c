@@ -110,6 +110,7 @@ static const char *step_between(const guide_session *session, const ovp_diagnosi
         return has_switch ? "Covers on, element switch off: only the controls are on."
                           : "Covers on, and the setpoint below the display, so that no heat comes on.";
     }
+    was_open = was_open || (before != NULL && guide_has_state(before, "cover-off"));
     return was_open && is_power(now, "normal-use") ? "Put every cover back before you plug it in." : "";
 }
 
@@ -131,14 +132,19 @@ void guide_print_question(const guide_session *session, const ovp_diagnosis_meas
     char effort[160];
     double minutes = question->minutes + question->wait_minutes;
     bool bare_hands = strcmp(question->tools, "none") == 0;
-    (void)snprintf(effort, sizeof effort, "%zu. About %.0f min%s%s.", session->asked_count + 1,
-                   minutes < 1 ? 1 : minutes,
-                   bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
+    if (session->step.from_memory)
+        (void)snprintf(effort, sizeof effort, "%zu. From memory.", session->asked_count + 1);
+    else
+        (void)snprintf(effort, sizeof effort, "%zu. About %.0f min%s%s.", session->asked_count + 1,
+                       minutes < 1 ? 1 : minutes,
+                       bare_hands ? "" : ", needs: ", bare_hands ? "" : question->tools);
     (void)ovp_text_print(session->call->out, "\n%s\n", effort);
-    say_labelled(session, "Safety", step_between(session, before, question));
-    bool warns = question->hazard_level > 0 && strcmp(question->caution, "none") != 0;
+    if (!session->step.from_memory)
+        say_labelled(session, "Safety", step_between(session, before, question));
+    bool warns =
+        question->hazard_level > 0 && !session->step.from_memory && strcmp(question->caution, "none") != 0;
     say_labelled(session, "Caution", warns ? question->caution : "");
-    say_labelled(session, "Do", question->question);
+    say_labelled(session, session->step.from_memory ? "Say" : "Do", question->question);
     say_labelled(session, "Expect", guide_expect(session, expect, sizeof expect));
     say_labelled(session, "Why", guide_why(session));
     print_choices(session);

@@ -2,6 +2,7 @@
  * guide: the dialogue. Lines in, lines out: the terminal stays as it is, so that nothing has to be put
  * right when the person leaves by Ctrl-C or the input ends.
  */
+#include "command/ask.h"
 #include "command/guide.h"
 #include "command/lines.h"
 
@@ -123,8 +124,7 @@ static bool ask_told(talk *state)
         (void)ovp_text_print(out, "%5zu  %s\n", i + 1, about->told[i].text);
     char line[COMMAND_LINE_BYTES];
     for (;;) {
-        (void)ovp_text_print(out, "> ");
-        if (!command_lines_read(line) || word_of(line) == TALK_QUIT)
+        if (!command_lines_read("seen", line) || word_of(line) == TALK_QUIT)
             return false;
         size_t number = command_lines_choice(line, about->told_count);
         if (number == 0 && word_of(line) == TALK_TEXT) {
@@ -179,8 +179,7 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
     char line[COMMAND_LINE_BYTES];
     for (;;) {
         ovp_error error = {0};
-        (void)ovp_text_print(session->call->out, "> ");
-        if (!command_lines_read(line))
+        if (!command_lines_read("answer", line))
             return false;
         const char *answer = NULL;
         switch (word_of(line)) {
@@ -251,7 +250,7 @@ static int leave_early(talk *state)
 int guide_talk(guide_session *session)
 {
     talk state = {.session = session};
-    command_lines_begin();
+    ask_begin();
     guide_print_opening(session);
     bool leave = !ask_told(&state);
     for (;;) {

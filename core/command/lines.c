@@ -1,47 +1,21 @@
 #include "command/lines.h"
 
-#include "ovenproof/base.h"
+#include "command/ask.h"
 
 #include <ctype.h>
-#include <errno.h>
-#include <signal.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
-static volatile sig_atomic_t interrupted;
-
-static void note_interrupt(int number)
+bool command_lines_read(const char *prompt, char line[COMMAND_LINE_BYTES])
 {
-    (void)number;
-    interrupted = 1;
-}
-
-void command_lines_begin(void)
-{
-    struct sigaction action = {.sa_handler = note_interrupt};
-    (void)sigaction(SIGINT, &action, NULL);
-}
-
-/* Byte by byte from the descriptor: no line is read ahead, and Ctrl-C ends a read at once. */
-bool command_lines_read(char line[COMMAND_LINE_BYTES])
-{
-    (void)fflush(stdout);
-    size_t used = 0;
-    for (;;) {
-        char byte = 0;
-        ssize_t got = read(STDIN_FILENO, &byte, 1);
-        if (interrupted != 0 || (got < 0 && errno != EINTR) || (got == 0 && used == 0))
-            return false;
-        if (got == 0 || byte == '\n')
-            break;
-        if (got == 1 && used < COMMAND_LINE_BYTES - 1 && byte != '\0')
-            line[used++] = byte;
+    switch (ask_line(prompt, "", line, COMMAND_LINE_BYTES)) {
+    case ASK_ENDED:
+        return false;
+    case ASK_UNKNOWN:
+        (void)ovp_copy_string(line, COMMAND_LINE_BYTES, ovp_span_of("?"));
+        return true;
+    case ASK_ANSWER:
+        break;
     }
-    ovp_span trimmed = ovp_span_trim((ovp_span){line, used});
-    memmove(line, trimmed.bytes, trimmed.count);
-    line[trimmed.count] = '\0';
     return true;
 }
 

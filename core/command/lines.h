@@ -10,12 +10,11 @@ enum {
     COMMAND_LINE_BYTES = 256,
 };
 
-/** Let Ctrl-C end a dialogue as the end of the input does, instead of the program. */
-void command_lines_begin(void);
-
-/** The next line without blanks at its ends; false at the end of the input and on Ctrl-C. Flushes the output.
+/**
+ * Ask with `prompt` for a line (ask_line of command/ask.h); "?" stays "?". False at the end of the input and
+ * on Ctrl-C, which ask_begin catches.
  */
-bool command_lines_read(char line[COMMAND_LINE_BYTES]);
+bool command_lines_read(const char *prompt, char line[COMMAND_LINE_BYTES]);
 
 /** True when the line is one of the words (NULL ends them), letter case aside. */
 bool command_lines_is(const char *line, const char *const words[]);

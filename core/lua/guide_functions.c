@@ -142,6 +142,8 @@ static int guide_ask(lua_State *L)
     if (first == measurement && lua_istable(L, 2)) {
         (void)lua_getfield(L, 2, "why");
         copy_words(L, -1, "why", host->step->why);
+        (void)lua_getfield(L, 2, "from_memory");
+        host->step->from_memory = lua_toboolean(L, -1) != 0;
         if (lua_getfield(L, 2, "expect") != LUA_TNIL) {
             luaL_checkstring(L, -1);
             (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_words);

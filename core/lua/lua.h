@@ -124,6 +124,7 @@ typedef struct lua_guide_step {
     const ovp_diagnosis_measurement *question; /**< when not concluded */
     char why[LUA_GUIDE_TEXT_SIZE];    /**< the guide's own words for this question; "" for the table's */
     char expect[LUA_GUIDE_TEXT_SIZE]; /**< likewise */
+    bool from_memory;                 /**< the guide asks what was seen before, not for a new measurement */
     char fault[LUA_GUIDE_ID_SIZE];    /**< named by conclude{fault=...}; "" leaves it to the inference */
     char text[LUA_GUIDE_TEXT_SIZE], remedy[LUA_GUIDE_TEXT_SIZE], proof[LUA_GUIDE_TEXT_SIZE];
     size_t bad_answer; /**< on failure: the answer that was refused, counted from 1; 0 for another failure */

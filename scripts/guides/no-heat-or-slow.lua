@@ -25,7 +25,7 @@ return {
     },
     run = function()
         -- The complaint itself: what was seen before the call, so nothing is heated for it.
-        ask("time-ratio-mid", { why = "What you have seen already will do; nothing is heated for it now." })
+        ask("time-ratio-mid", { from_memory = true, why = "What you have seen already will do." })
         ask("ask-onset")
         local next = next_question()
         while next do
