@@ -68,6 +68,17 @@ static void find_unit(ovp_trace_judge *judge, ovp_trace_result *result)
     }
 }
 
+/* Nothing shown and heat still called for: nobody sees where the oven goes. */
+void judge_findings_blind(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_counters *c = &judge->counters;
+    double blank_s = c->last_s - c->last.time_s;
+    if (c->has[CHANNEL_OUTPUT] && c->last_output >= LIMIT(output_on_percent) && c->readings && !c->rails &&
+        blank_s >= fmax(LIMIT(dead_least_s), 2 * c->interval_s)) {
+        judge_danger(result, "The display shows nothing and the controller still calls for heat.");
+    }
+}
+
 void judge_findings_input(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     find_open(judge, result);

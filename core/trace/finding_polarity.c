@@ -63,6 +63,10 @@ static bool stays_low(const judge_run *run, size_t i, double level_C)
 static bool has_way(const judge_run *run, size_t i, double base_s, double base_C)
 {
     double fall_C = base_C - run->points[i].temperature_C;
+    if (i + 1 == run->count && run->points[i].time_s - base_s >= 15 &&
+        fall_C >= LIMIT(reversed_fall_blind_C)) {
+        return true; /* a sparse log: the last reading before the display went out of range */
+    }
     for (size_t j = i; j > 0 && run->points[j - 1].time_s > base_s; j--) {
         double share = (base_C - run->points[j - 1].temperature_C) / fall_C;
         if (share > 0.15 && share < 0.85) {

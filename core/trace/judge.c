@@ -361,6 +361,7 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_hold(judge, result);
     judge_findings_loss(judge, result);
     judge_milestones(judge, result);
+    judge_findings_blind(judge, result);
     result_curve(&judge->run, result);
 }
 

@@ -285,6 +285,8 @@ void judge_danger(ovp_trace_result *result, const char *format, ...) OVP_PRINTF(
 /* one family each */
 void judge_findings_polarity(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_input(ovp_trace_judge *judge, ovp_trace_result *result);
+/** After the others: a danger that no finding has named. */
+void judge_findings_blind(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_clock(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_scatter(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_rise(ovp_trace_judge *judge, ovp_trace_result *result);
