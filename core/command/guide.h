@@ -47,6 +47,9 @@ int guide_exit_status(const guide_session *session);
  */
 ovp_status guide_add_answer(guide_session *session, const char *id, const char *answer, ovp_error *error);
 
+/** Take answers from JSON text; *line is where it is no JSON, else 0. Errors: OVP_ERROR_DATA. */
+ovp_status guide_parse_answers(guide_session *session, ovp_span text, uint64_t *line, ovp_error *error);
+
 /** Read answers as JSON (an object in file order, or an array of {"id","answer"}); "-" is standard input. */
 ovp_status guide_read_answers(guide_session *session, const char *path, ovp_error *error);
 

@@ -72,48 +72,56 @@ static ovp_status add_array(guide_session *session, const json_t *array, ovp_err
     return OVP_OK;
 }
 
-static json_t *load(const char *path, ovp_error *error)
+ovp_status guide_parse_answers(guide_session *session, ovp_span text, uint64_t *line, ovp_error *error)
+{
+    json_error_t at = {0};
+    json_t *root = json_loadb(text.bytes, text.count, JSON_DECODE_ANY, &at);
+    ovp_status status = OVP_OK;
+    *line = 0;
+    if (root == NULL) {
+        *line = at.line > 0 ? (uint64_t)at.line : 0;
+        status = ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
+    } else if (json_is_object(root)) {
+        status = add_object(session, root, error);
+    } else if (json_is_array(root)) {
+        status = add_array(session, root, error);
+    } else {
+        status = ovp_error_set(error, OVP_ERROR_DATA, "is neither an object nor an array");
+    }
+    json_decref(root);
+    return status;
+}
+
+static ovp_status read_text(const char *path, char *text, size_t *count, ovp_error *error)
 {
     FILE *file = strcmp(path, "-") == 0 ? stdin : fopen(path, "rb");
-    if (file == NULL) {
-        (void)ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
-        ovp_error_hint(error, "check that it is a file that you may read");
-        return NULL;
-    }
-    char *text = malloc(ANSWERS_BYTES + 1);
-    size_t count = text == NULL ? 0 : fread(text, 1, ANSWERS_BYTES + 1, file);
-    bool failed = text == NULL || ferror(file) != 0;
-    if (file != stdin)
+    *count = file == NULL ? 0 : fread(text, 1, ANSWERS_BYTES + 1, file);
+    bool failed = file == NULL || ferror(file) != 0;
+    if (file != NULL && file != stdin)
         (void)fclose(file);
-    json_t *root = NULL;
-    json_error_t at = {0};
-    if (failed)
-        (void)ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
-    else if (count > ANSWERS_BYTES)
-        (void)ovp_error_set(error, OVP_ERROR_DATA, "is larger than answers can be (1 MiB)");
-    else if ((root = json_loadb(text, count, JSON_DECODE_ANY, &at)) == NULL)
-        (void)ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
-    free(text);
-    if (root == NULL && at.line > 0)
-        ovp_error_place(error, path, (uint64_t)at.line);
-    return root;
+    if (failed) {
+        ovp_status status = ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read");
+        ovp_error_hint(error, "check that it is a file that you may read");
+        return status;
+    }
+    if (*count > ANSWERS_BYTES)
+        return ovp_error_set(error, OVP_ERROR_DATA, "is larger than answers can be (1 MiB)");
+    return OVP_OK;
 }
 
 ovp_status guide_read_answers(guide_session *session, const char *path, ovp_error *error)
 {
-    ovp_status status = OVP_OK;
-    json_t *root = load(path, error);
-    if (root == NULL)
-        status = error->status;
-    else if (json_is_object(root))
-        status = add_object(session, root, error);
-    else if (json_is_array(root))
-        status = add_array(session, root, error);
-    else
-        status = ovp_error_set(error, OVP_ERROR_DATA, "is neither an object nor an array");
-    json_decref(root);
+    char *text = malloc(ANSWERS_BYTES + 1);
+    if (text == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    size_t count = 0;
+    uint64_t line = 0;
+    ovp_status status = read_text(path, text, &count, error);
+    if (status == OVP_OK)
+        status = guide_parse_answers(session, (ovp_span){text, count}, &line, error);
+    free(text);
     if (status != OVP_OK) {
-        ovp_error_place(error, path, 0);
+        ovp_error_place(error, path, line);
         ovp_error_hint(error, "answers look like {\"warm-tip\": \"rises\", \"ohms-ground\": \"0.2ohm\"}");
     }
     return status;

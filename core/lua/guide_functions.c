@@ -68,11 +68,36 @@ static const ovp_diagnosis_measurement *safety_left(const guide_host *host)
     return NULL;
 }
 
+/*
+ * To try the likeliest repair may cost less than to ask on; a person wants to know before a screw is turned.
+ * So early on, while no cause holds half, what tells most about the first three is asked.
+ */
+static const ovp_diagnosis_measurement *worth_knowing(const guide_host *host)
+{
+    enum {
+        EARLY = 8
+    };
+    static const double held = 0.5;
+    ovp_diagnosis_result result;
+    ovp_diagnosis_infer(host->call->state, &result);
+    if (questions_asked(host) >= EARLY || looks_good(&result) || result.causes[0].probability >= held)
+        return NULL;
+    for (size_t i = 0; i < result.cause_count && i < 3; i++) {
+        const ovp_diagnosis_measurement *next = ovp_diagnosis_measurement_named(result.causes[i].next);
+        if (next != NULL && ovp_diagnosis_answered(host->call->state, next->id) == NULL &&
+            ovp_diagnosis_allows(host->call->state, next))
+            return order_kept(host, next);
+    }
+    return NULL;
+}
+
 static const ovp_diagnosis_measurement *next_of(const guide_host *host)
 {
     if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
         return NULL;
     const ovp_diagnosis_measurement *next = ovp_diagnosis_next(host->call->state);
+    if (next == NULL)
+        next = worth_knowing(host);
     return next != NULL ? next : safety_left(host);
 }
 
