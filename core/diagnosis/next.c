@@ -42,10 +42,12 @@ typedef struct table {
 static void fill_weights(const ovp_diagnosis_case *state, table *t)
 {
     const diagnosis_work *work = &state->work;
-    const double total = state->posterior.total;
+    /* What no list holds is left out: a question that only shows that all else is well finds nothing. */
+    const double listed = fmax(1e-9, 1 - state->posterior.unlisted);
+    const double total = state->posterior.total * listed;
     for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {
         t->single[f] = f < state->prior.fault_count ? work->sum[1][f] / total : 0;
-        t->weights[f] = f < state->prior.fault_count ? state->posterior.share[f] : 0;
+        t->weights[f] = f < state->prior.fault_count ? state->posterior.share[f] / listed : 0;
         const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(f);
         t->repair[f] = diagnosis_figure(DIAGNOSIS_wrong_repair) + (fault != NULL ? fault->repair_minutes : 0);
         for (size_t g = 0; g < DIAGNOSIS_FAULTS; g++) {
@@ -55,8 +57,8 @@ static void fill_weights(const ovp_diagnosis_case *state, table *t)
                      : 0;
         }
     }
-    t->weights[HEALTHY] = state->posterior.healthy;
-    t->weights[UNLISTED] = state->posterior.unlisted;
+    t->weights[HEALTHY] = state->posterior.healthy / listed;
+    t->weights[UNLISTED] = 0;
     t->repair[HEALTHY] = diagnosis_figure(DIAGNOSIS_conclude_good);
     t->repair[UNLISTED] = diagnosis_figure(DIAGNOSIS_service);
     diagnosis_order_init(t->order, DIAGNOSIS_HYPOTHESES);
@@ -280,13 +282,22 @@ static const candidate *best_of(const ovp_diagnosis_case *state, const table *t,
     return best;
 }
 
+static size_t questions_asked(const ovp_diagnosis_case *state)
+{
+    size_t asked = 0;
+    for (size_t i = 0; i < state->answer_count; i++) {
+        asked += state->questions[state->answers[i].question].outcome_count > 0;
+    }
+    return asked;
+}
+
 /* The best question under the safety order; NULL when concluding is better than any. */
 static const candidate *choose(const ovp_diagnosis_case *state, table *t)
 {
     const double conclude = value_all(state, t, any);
     const candidate *best = best_of(state, t, any, 0);
-    if (best == NULL || best->value >= conclude - 1e-9) {
-        return NULL;
+    if (best == NULL || (best->value >= conclude - 1e-9 && questions_asked(state) > 0)) {
+        return NULL; /* a log alone concludes nothing: one look at the oven itself comes first */
     }
     if (!without_heat(state, best->question) && sensor_in_doubt(state, t) &&
         best_of(state, t, cold_test, 0) != NULL) {
@@ -307,15 +318,6 @@ static const candidate *choose(const ovp_diagnosis_case *state, table *t)
 
 /* ---- the question
  * ------------------------------------------------------------------------------------------ */
-
-static size_t questions_asked(const ovp_diagnosis_case *state)
-{
-    size_t asked = 0;
-    for (size_t i = 0; i < state->answer_count; i++) {
-        asked += state->questions[state->answers[i].question].outcome_count > 0;
-    }
-    return asked;
-}
 
 /* Single faults; pairs too when the answers have raised them against single faults. */
 static void weigh(ovp_diagnosis_case *state)

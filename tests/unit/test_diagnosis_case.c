@@ -431,6 +431,27 @@ static void test_states_are_paid_once(void **state)
     assert_true(diagnosis_cost(c, couple) > couple->minutes + 0.6 * diagnosis_figure(DIAGNOSIS_cooled));
 }
 
+/* Crossed wires seen four ways: nothing more to ask but what bears on them, and soon nothing at all. */
+static void test_a_plain_case_ends_soon(void **state)
+{
+    (void)state;
+    ovp_oven oven;
+    describe(&oven);
+    ovp_diagnosis_case *c = start(&oven, false);
+    answer(c, "watch-display-direction", "down");
+    answer(c, "warm-tip", "falls");
+    answer(c, "look-wire-colours", "crossed-once");
+    answer(c, "magnet-legs", "crossed");
+    size_t asked = 0;
+    for (const ovp_diagnosis_measurement *m = ovp_diagnosis_next(c); m != NULL; m = ovp_diagnosis_next(c)) {
+        answer(c, m->id, "unknown");
+        asked++;
+    }
+    assert_true(asked <= 4);
+    ovp_diagnosis_infer(c, &result);
+    assert_string_equal(result.causes[0].fault->id, "sensor-reversed");
+}
+
 static void test_a_few_words_find_the_measurement(void **state)
 {
     (void)state;
@@ -578,6 +599,7 @@ int main(void)
         cmocka_unit_test(test_only_tools_at_hand),
         cmocka_unit_test(test_cold_tests_come_first_while_the_sensor_is_in_doubt),
         cmocka_unit_test(test_states_are_paid_once),
+        cmocka_unit_test(test_a_plain_case_ends_soon),
         cmocka_unit_test(test_a_few_words_find_the_measurement),
         cmocka_unit_test(test_expected_values_on_this_oven),
         cmocka_unit_test(test_a_trace_that_runs_backwards),
