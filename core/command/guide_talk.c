@@ -14,6 +14,7 @@ typedef struct talk {
     const ovp_diagnosis_measurement *before; /**< the question before this one */
     const char *rechecked[LUA_GUIDE_QUESTIONS];
     size_t rechecked_count;
+    const ovp_diagnosis_measurement *offered; /**< a measurement that a few words out of turn were about */
 } talk;
 
 typedef enum talk_word {
@@ -90,7 +91,7 @@ static const char *answer_from(const talk *state, const ovp_diagnosis_measuremen
     return NULL;
 }
 
-/* "fuse good" or "ohms-ground=0.2ohm" out of turn. */
+/* "ohms-ground=0.2ohm" out of turn. */
 static bool volunteered(talk *state, const char *line, ovp_error *error)
 {
     const char *equals = strchr(line, '=');
@@ -172,6 +173,21 @@ static void take_back(talk *state)
     state->before = NULL;
 }
 
+/*
+ * A few words out of turn ("fuse good", "reads 40 low"): the measurement that they may be an answer to is put
+ * as the question. It is asked when the guide goes on, so nothing is taken that nobody confirmed.
+ */
+static bool offered(talk *state, const ovp_diagnosis_measurement *question, const char *line)
+{
+    guide_session *session = state->session;
+    const ovp_diagnosis_measurement *found[1];
+    if (ovp_diagnosis_offer(line, found, 1) == 0 || found[0] == question ||
+        !ovp_diagnosis_allows(session->state, found[0]))
+        return false;
+    state->offered = found[0];
+    return true;
+}
+
 /* Read lines until one settles the question. False to leave. */
 static bool settle_question(talk *state, const ovp_diagnosis_measurement *question)
 {
@@ -203,6 +219,8 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
         if (volunteered(state, line, &error))
             return true;
         answer = answer_from(state, question, line, &error);
+        if (answer == NULL && offered(state, question, line))
+            return true;
         if (answer == NULL) {
             (void)ovp_text_print(session->call->out, "Not understood: %s\n",
                                  error.what[0] != '\0' ? error.what
@@ -265,6 +283,13 @@ int guide_talk(guide_session *session)
             (void)ovp_text_print(session->call->out, "\n");
             guide_print_conclusion(session, false);
             return guide_exit_status(session);
+        }
+        if (state.offered != NULL) {
+            (void)ovp_text_print(session->call->out, "\nThat is about this one:\n");
+            session->step.question = state.offered;
+            session->step.why[0] = session->step.expect[0] = '\0';
+            session->step.from_memory = false;
+            state.offered = NULL;
         }
         guide_print_question(session, state.before);
         leave = !settle_question(&state, session->step.question);
