@@ -181,15 +181,28 @@ static void find_withdrawn(ovp_trace_judge *judge, ovp_trace_result *result)
     }
 }
 
+/* A log that never moves and does not say whether heat was called. */
+static void find_flat(ovp_trace_judge *judge, ovp_trace_result *result)
+{
+    const judge_run *run = &judge->run;
+    const judge_counters *c = &judge->counters;
+    bool told = c->has[CHANNEL_OUTPUT] || c->has[CHANNEL_SETPOINT];
+    double span_C = run->top_C - run->low_C;
+    if (told || span_C >= LIMIT(flat_C) || c->readings < 20 ||
+        c->last_s - c->first_s < LIMIT(no_rise_after_s)) {
+        return;
+    }
+    judge_say(result, "no-rise", "flat", c->first_s, span_C,
+              "the display moves by only %s in the whole log; whether heat was called for is not logged",
+              judge_difference(judge, span_C).text);
+}
+
 void judge_findings_rise(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     if (judge->run.count < 2) {
         return;
     }
-    if (judge->run.top_C - judge->run.low_C < 10 && judge->counters.readings > 20) {
-        judge_warn(result, "the display moves by only %s in the whole log",
-                   judge_difference(judge, judge->run.top_C - judge->run.low_C).text);
-    }
+    find_flat(judge, result);
     find_not_called(judge, result);
     find_no_rise(judge, result);
     find_capped(judge, result);

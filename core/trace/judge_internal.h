@@ -107,7 +107,8 @@ enum {
     X(dead_least_s)                                                                                          \
     X(far_slow)                                                                                              \
     X(constant_share)                                                                                        \
-    X(supply_usual)
+    X(supply_usual)                                                                                          \
+    X(flat_C)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {
