@@ -260,11 +260,11 @@ static int run_session(checklist_session *session)
 
 static void list_one(void *context, const char *name, const char *path)
 {
-    const command_call *call = context;
+    const ovp_sink *out = context;
     lua_checklist *list = malloc(sizeof *list);
     ovp_error error = {0};
     bool readable = list != NULL && lua_read_checklist(path, list, &error) == OVP_OK;
-    (void)ovp_text_print(call->out, "%-20s %s\n", name, readable ? list->title : error.what);
+    (void)ovp_text_print(*out, "%-20s %s\n", name, readable ? list->title : error.what);
     free(list);
 }
 
@@ -287,7 +287,8 @@ static void list_one_json(void *context, const char *name, const char *path)
 static int print_list(const command_call *call)
 {
     if (!call->json) {
-        lua_list("checklists", list_one, (void *)(uintptr_t)call);
+        ovp_sink out = call->out;
+        lua_list("checklists", list_one, &out);
         return 0;
     }
     ovp_text_json json;

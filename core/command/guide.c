@@ -141,16 +141,21 @@ typedef struct complaint {
     char path[512];
 } complaint;
 
+static size_t word_length(const char *text)
+{
+    size_t length = 0;
+    while (isalnum((unsigned char)text[length]) || text[length] == '-')
+        length++;
+    return length;
+}
+
 static bool holds_word(const char *text, const char *word)
 {
-    size_t count = strlen(word);
-    for (const char *at = text; *at != '\0'; at++) {
-        bool begins = at == text || !isalnum((unsigned char)at[-1]);
-        size_t i = 0;
-        while (begins && i < count && tolower((unsigned char)at[i]) == tolower((unsigned char)word[i]))
-            i++;
-        if (begins && i == count && !isalnum((unsigned char)at[count]))
+    while (*text != '\0') {
+        size_t length = word_length(text);
+        if (length > 0 && ovp_span_equals((ovp_span){text, length}, word))
             return true;
+        text += length > 0 ? length : 1;
     }
     return false;
 }
@@ -291,6 +296,8 @@ static int answer_file(guide_session *session, const char *path)
         guide_print_conclusion(session, false);
     else
         guide_print_question(session, NULL);
+    if (!session->call->json && !session->step.concluded && command_given(session->call, "why"))
+        guide_print_why(session);
     return status == OVP_OK ? guide_exit_status(session) : (int)OVP_ERROR_SYSTEM;
 }
 

@@ -138,11 +138,11 @@ static int list_json(const command_call *call)
 
 static void print_guide(void *context, const char *name, const char *path)
 {
-    const command_call *call = context;
+    const ovp_sink *out = context;
     lua_guide_about about;
     ovp_error error = {0};
     bool readable = lua_guide_read(path, &about, &error) == OVP_OK;
-    (void)ovp_text_print(call->out, "  %-18s %s\n", name, readable ? about.title : error.what);
+    (void)ovp_text_print(*out, "  %-18s %s\n", name, readable ? about.title : error.what);
 }
 
 int guide_print_list(const command_call *call)
@@ -150,7 +150,8 @@ int guide_print_list(const command_call *call)
     if (call->json)
         return list_json(call);
     (void)ovp_text_print(call->out, "Guides\n");
-    lua_list("guides", print_guide, (void *)(uintptr_t)call);
+    ovp_sink out = call->out;
+    lua_list("guides", print_guide, &out);
     (void)ovp_text_print(call->out, "Measurements (who, tool)\n");
     for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
         const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);

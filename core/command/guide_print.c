@@ -3,6 +3,7 @@
 #include "command/causes.h"
 #include "command/guide.h"
 
+#include <math.h>
 #include <string.h>
 
 static void say_labelled(const guide_session *session, const char *label, const char *text)
@@ -158,11 +159,13 @@ void guide_print_why(const guide_session *session)
     const ovp_diagnosis_result *result = &session->result;
     for (size_t i = 0; i < result->cause_count && i < 6; i++) {
         const ovp_diagnosis_cause *cause = &result->causes[i];
-        (void)ovp_text_print(out, "%5.1f %%  %s", 100 * cause->probability, cause->fault->title);
-        for (size_t j = 0; j < cause->because_count; j++)
-            (void)ovp_text_print(out, "%s%s %+.0f dB", j == 0 ? ": " : ", ", cause->because[j].source,
-                                 cause->because[j].decibans);
-        (void)ovp_text_print(out, "\n");
+        (void)ovp_text_print(out, "%5.1f %%  %s\n", 100 * cause->probability, cause->fault->title);
+        for (size_t j = 0; j < cause->because_count && j < 3; j++) {
+            double times = pow(10, fabs(cause->because[j].decibans) / 10);
+            (void)ovp_text_print(out, "         %s = %s makes it %.*f times %s\n", cause->because[j].source,
+                                 cause->because[j].outcome, times < 10 ? 1 : 0, times,
+                                 cause->because[j].decibans >= 0 ? "likelier" : "less likely");
+        }
     }
     (void)ovp_text_print(out, "%5.1f %%  something that is not on the list\n", 100 * result->unlisted);
     (void)ovp_text_print(out,

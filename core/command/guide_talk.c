@@ -6,7 +6,6 @@
 #include "command/guide.h"
 #include "command/lines.h"
 
-#include <ctype.h>
 #include <string.h>
 
 typedef struct talk {
@@ -53,10 +52,8 @@ static talk_word word_of(const char *line)
 
 static bool begins_with(const char *text, const char *start)
 {
-    for (; *start != '\0'; text++, start++)
-        if (tolower((unsigned char)*text) != tolower((unsigned char)*start))
-            return false;
-    return true;
+    size_t count = strlen(start);
+    return strlen(text) >= count && ovp_span_equals((ovp_span){text, count}, start);
 }
 
 /* The outcome whose plain words begin with the line, when there is exactly one; NULL else. */
