@@ -247,6 +247,22 @@ static void named_guides(void **state)
     free_walk(w);
 }
 
+/* Also with a fault that it is not for a guide ends, in the safe order. */
+static void named_guides_end_for_every_fault(void **state)
+{
+    (void)state;
+    walk *w = new_walk();
+    size_t longest = 0;
+    for (size_t g = 1; g < sizeof guides / sizeof guides[0]; g++)
+        for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
+            walk_guide(w, guides[g], false, ovp_diagnosis_fault_at(i)->id);
+            longest = w->count > longest ? w->count : longest;
+            assert_true(w->step.concluded);
+        }
+    print_message("longest: %zu questions\n", longest);
+    free_walk(w);
+}
+
 /* Nobody is asked for what is not fitted, and what is not known to be fitted is asked first. */
 static void parts_are_asked_for_once(void **state)
 {
@@ -274,8 +290,11 @@ static void parts_are_asked_for_once(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(unknown_everywhere_ends),   cmocka_unit_test(named_guides),
-        cmocka_unit_test(parts_are_asked_for_once),  cmocka_unit_test(every_fault_as_owner),
+        cmocka_unit_test(unknown_everywhere_ends),
+        cmocka_unit_test(named_guides),
+        cmocka_unit_test(named_guides_end_for_every_fault),
+        cmocka_unit_test(parts_are_asked_for_once),
+        cmocka_unit_test(every_fault_as_owner),
         cmocka_unit_test(every_fault_as_technician),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
