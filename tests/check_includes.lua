@@ -140,7 +140,7 @@ for i = 1, last_library_room do
     local header = io.open(tree .. "/core/include/ovenproof/" .. order[i] .. ".h")
     if rooms_seen[order[i]] and not header then
         problem("room %s has no public header", order[i])
-    elseif header and not rooms_seen[order[i]] and not os.getenv("OVENPROOF_ROOMS_MAY_BE_EMPTY") then
+    elseif header and not rooms_seen[order[i]] then
         problem("room %s has a header and no code", order[i])
     end
     if header then

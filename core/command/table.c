@@ -16,11 +16,23 @@ extern const command_definition command_temperature;
 extern const command_definition command_verify;
 
 /* The order here is the order of `ovenproof --help`: first what a shop does first. A command is one file
-   NAME.c with `const command_definition command_NAME`, declared and listed here. */
-/* clang-format off: a line each, so that two changes do not touch one line */
+   NAME.c with `const command_definition command_NAME`, declared and listed here, a line each. */
+/* clang-format off */
 const command_definition *const command_table[] = {
-    &command_setup,     &command_describe,    &command_trace,     &command_verify, &command_misread,
-    &command_emf,       &command_temperature, &command_table_of,  &command_expect, &command_simulate,
-    &command_selfcheck, &command_guide,       &command_checklist, &command_lua,    NULL,
+    &command_guide,
+    &command_trace,
+    &command_verify,
+    &command_checklist,
+    &command_misread,
+    &command_describe,
+    &command_expect,
+    &command_emf,
+    &command_temperature,
+    &command_table_of,
+    &command_simulate,
+    &command_setup,
+    &command_lua,
+    &command_selfcheck,
+    NULL,
 };
 /* clang-format on */

@@ -28,8 +28,8 @@ enum {
 typedef struct ovp_diagnosis_fault {
     const char *id, *family;
     const char *title; /**< plain words for a person */
-    double prior[4]; /**< by ovp_diagnosis_context */
-    int danger;      /**< 0 nuisance, 1 work or time, 2 damage, 3 fire or spoiled safety, 4 life */
+    double prior[4];   /**< by ovp_diagnosis_context */
+    int danger;        /**< 0 nuisance, 1 work or time, 2 damage, 3 fire or spoiled safety, 4 life */
     const char *danger_text, *mechanism, *signature_trace, *signature_display, *remedy, *caution, *basis;
     const char *needs_part;
     const char *trace; /**< "log", "baseline", "never" */
@@ -196,8 +196,10 @@ enum {
     OVP_DIAGNOSIS_WRONG_TYPES = 3,
 };
 
-/** The types that a fault of severity_unit "type" may mean where `right` is right, mild first. Returns how many. */
-size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right, ovp_tc_type types[OVP_DIAGNOSIS_WRONG_TYPES]);
+/** The types that a fault of severity_unit "type" may mean where `right` is right, mild first. Returns how
+ * many. */
+size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right,
+                                 ovp_tc_type types[OVP_DIAGNOSIS_WRONG_TYPES]);
 
 /**
  * Severity from "0.4" (0..1) or a quantity in the row's unit ("15%", "0.3ohm", "1kg"), for supply faults also
@@ -241,7 +243,7 @@ typedef struct ovp_diagnosis_safety {
     const char *text;   /**< what it proves */
     const char *undone; /**< what to say while it is not proved */
     ovp_diagnosis_safety_state state;
-    bool holds_back;    /**< "good" is refused while it is undone: somebody like this person can do it */
+    bool holds_back; /**< "good" is refused while it is undone: somebody like this person can do it */
     const ovp_diagnosis_measurement *ask; /**< what to ask for it now; NULL when nothing can be asked */
 } ovp_diagnosis_safety;
 

@@ -157,9 +157,9 @@ ovp_status ovp_text_table_row(ovp_sink sink, const char *const cells[], const in
 /* ==== delimited text: begin (core/text/delimited*.c) ============================================= */
 
 enum {
-    OVP_TEXT_ROW_BYTES = 32768, /**< longest row, quoted line ends included; a longer one is refused */
-    OVP_TEXT_ROW_FIELDS = 1024, /**< most fields of a row; more are refused */
-    OVP_TEXT_QUOTED_LINES = 64, /**< most lines that one quoted field may span */
+    OVP_TEXT_ROW_BYTES = 32768,  /**< longest row, quoted line ends included; a longer one is refused */
+    OVP_TEXT_ROW_FIELDS = 1024,  /**< most fields of a row; more are refused */
+    OVP_TEXT_QUOTED_LINES = 64,  /**< most lines that one quoted field may span */
     OVP_TEXT_HEAD_BYTES = 65536, /**< the stretch at the start on which the dialect is found */
 };
 
@@ -209,7 +209,8 @@ ovp_text_delimited *ovp_text_delimited_init(void *memory, ovp_text_delimited_cli
  * and a hint (zero bytes, a workbook or another binary file, a web page, a line past OVP_TEXT_ROW_BYTES, a
  * quote that is not closed), and whatever the client returns. After a failure the parser stays failed.
  */
-ovp_status ovp_text_delimited_feed(ovp_text_delimited *parser, const char *bytes, size_t count, ovp_error *error);
+ovp_status ovp_text_delimited_feed(ovp_text_delimited *parser, const char *bytes, size_t count,
+                                   ovp_error *error);
 
 /** The end of the text. Errors as feed; an empty text is one. */
 ovp_status ovp_text_delimited_end(ovp_text_delimited *parser, ovp_error *error);
@@ -266,7 +267,8 @@ bool ovp_text_find_row_end(ovp_span row, char delimiter, ovp_text_row_scan *scan
  * place; with NULL they stay doubled. Returns the count of fields; more than `capacity` when they did not
  * fit. *open is true when a quote is not closed.
  */
-size_t ovp_text_split_row(ovp_span row, char delimiter, char *own, ovp_span fields[], size_t capacity, bool *open);
+size_t ovp_text_split_row(ovp_span row, char delimiter, char *own, ovp_span fields[], size_t capacity,
+                          bool *open);
 
 /* ==== delimited text: end ======================================================================== */
 

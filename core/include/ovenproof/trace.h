@@ -67,7 +67,8 @@ enum {
 typedef struct ovp_trace_input {
     uint64_t samples; /**< rows that gave a sample */
     uint64_t missing; /**< of these, without a temperature */
-    double start_s;    /**< what the file's own elapsed time or epoch showed at the first sample; NAN for a clock */
+    double
+        start_s; /**< what the file's own elapsed time or epoch showed at the first sample; NAN for a clock */
     double duration_s;
     double interval_s; /**< median step */
     double temperature_min_C, temperature_max_C;
