@@ -86,7 +86,9 @@ ovp_status command_trace_read(const trace_setting *setting, const char *name, tr
     void *memory = aligned_alloc(64, (ovp_trace_judge_size() + 63) / 64 * 64);
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
-    ovp_trace_judge *judge = ovp_trace_judge_init(memory, &setting->expectation);
+    ovp_trace_expectation expectation = setting->expectation;
+    expectation.heat_from_start = name == NULL;
+    ovp_trace_judge *judge = ovp_trace_judge_init(memory, &expectation);
     const char *times = command_value(setting->call, "times");
     run->name = name != NULL ? name : "--times";
     ovp_status status = name != NULL ? read_file(setting, name, judge, run, error)

@@ -160,6 +160,8 @@ static void find_zero(ovp_trace_judge *judge)
     run->time_zero_s = judge->counters.first_output_s;
     if (isnan(run->time_zero_s) && !judge->counters.has[CHANNEL_OUTPUT]) {
         run->time_zero_s = first_rise(run);
+        if (judge->expectation.heat_from_start && !isnan(run->time_zero_s))
+            run->time_zero_s = run->points[0].time_s; /* the person's own start, not one drawn back to */
     }
     run->zero = run->count;
     if (isnan(run->time_zero_s)) {

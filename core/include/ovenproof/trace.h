@@ -193,6 +193,7 @@ typedef struct ovp_trace_expectation {
     const struct ovp_trace_result *baseline; /**< the oven's own good run, judged before; NULL without */
     double ambient_C;                        /**< NAN: unknown */
     ovp_text_degrees shown;                  /**< scale of the words */
+    bool heat_from_start; /**< the heat went on at the first sample: a person noted it so */
 } ovp_trace_expectation;
 
 /** The judge: a public struct would be long; its memory is the caller's, as with the reader. */
