@@ -253,7 +253,7 @@ end
 -- What every shell of a case begins with.
 local function prelude(base, case)
     local parts = {
-        "cd " .. quote(base .. "/work") .. " || exit 125",
+        "cd " .. quote(base .. "/folder") .. " || exit 125",
         "for name in $(env | sed -n 's/^\\(OVENPROOF_[A-Z_]*\\)=.*/\\1/p'); do unset \"$name\"; done",
         "unset NO_COLOR COLUMNS LINES DISPLAY XDG_CONFIG_DIRS XDG_DATA_DIRS",
         "HOME=" .. quote(base .. "/home"),
@@ -443,7 +443,7 @@ local checkers = {
     end,
     wrote = function(seen, check)
         local path = check.name:gsub("^~/", seen.base .. "/home/")
-        path = path:sub(1, 1) == "/" and path or seen.base .. "/work/" .. path
+        path = path:sub(1, 1) == "/" and path or seen.base .. "/folder/" .. path
         local text = read_file(path)
         if not text then
             return "there is no file " .. check.name
@@ -452,7 +452,7 @@ local checkers = {
     end,
     ["not-wrote"] = function(seen, check)
         local path = check.name:gsub("^~/", seen.base .. "/home/")
-        path = path:sub(1, 1) == "/" and path or seen.base .. "/work/" .. path
+        path = path:sub(1, 1) == "/" and path or seen.base .. "/folder/" .. path
         return read_file(path) and check.name .. " exists" or nil
     end,
 }
@@ -497,13 +497,13 @@ local function check_always(case, seen, complain)
 end
 
 local function run_case(case, base)
-    os.execute("mkdir -p " .. quote(base .. "/work") .. " " .. quote(base .. "/home"))
+    os.execute("mkdir -p " .. quote(base .. "/folder") .. " " .. quote(base .. "/home"))
     for _, file in ipairs(case.files) do
         local parent = file[1]:match("^(.*)/[^/]*$")
         if parent then
-            os.execute("mkdir -p " .. quote(base .. "/work/" .. parent))
+            os.execute("mkdir -p " .. quote(base .. "/folder/" .. parent))
         end
-        write_file(base .. "/work/" .. file[1], file[2])
+        write_file(base .. "/folder/" .. file[1], file[2])
     end
     local problems = {}
     local function complain(line, wanted, seen)

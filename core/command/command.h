@@ -64,6 +64,14 @@ const char *command_value_at(const command_call *call, const char *name, size_t 
 ovp_status command_quantity(const command_call *call, const char *name, ovp_text_kind kind, double *value,
                             ovp_error *error);
 
+/** Words of a value, handed back whole so that a printf can take them in place. */
+typedef struct command_words {
+    char text[96];
+} command_words;
+
+/** "932.0 °F (500.0 °C)", or the one scale that the call asks for. */
+command_words command_show_temperature(const command_call *call, double value_C, int decimals);
+
 /** Print "ovenproof: FILE:LINE: what" and the hint on standard error; returns the exit status. */
 int command_fail(const ovp_error *error);
 /** The same for wrong usage: says what is wrong, hints at --help, returns 2. */

@@ -53,20 +53,9 @@ static ovp_status read_asked(const command_call *call, asked *given, ovp_error *
 
 /* ---- words ------------------------------------------------------------------------------------------ */
 
-typedef struct shown_text {
-    char text[96];
-} shown_text;
-
-static shown_text temperature(const command_call *call, double value_C)
+static command_words minutes(double time_s)
 {
-    shown_text shown;
-    ovp_text_format_temperature(value_C, call->degrees, 0, shown.text, sizeof shown.text);
-    return shown;
-}
-
-static shown_text minutes(double time_s)
-{
-    shown_text shown = {"never"};
+    command_words shown = {"never"};
     if (!isnan(time_s)) {
         snprintf(shown.text, sizeof shown.text, "%.1f min", time_s / 60);
     }
@@ -84,11 +73,11 @@ static void print_first_line(const command_call *call, const ovp_oven *oven, con
     }
     if (last == 0 || isnan(outlook->marks[last - 1].time_s)) {
         printf("Expect %s, %s on %.0f V, to stop rising near %s.\n", oven->name, load, outlook->supply_V,
-               temperature(call, outlook->ceiling_C).text);
+               command_show_temperature(call, outlook->ceiling_C, 0).text);
         return;
     }
     printf("Expect %s, %s on %.0f V, to reach %s in %.0f min from cold.\n", oven->name, load,
-           outlook->supply_V, temperature(call, outlook->marks[last - 1].to_C).text,
+           outlook->supply_V, command_show_temperature(call, outlook->marks[last - 1].to_C, 0).text,
            outlook->marks[last - 1].time_s / 60);
 }
 
@@ -116,10 +105,10 @@ static void print_marks(const command_call *call, const ovp_thermal_outlook *out
     ovp_text_table_row(call->out, head, widths, 6);
     for (size_t i = 0; i < outlook->mark_count; i++) {
         const ovp_thermal_outlook_mark *mark = &outlook->marks[i];
-        const shown_text to = temperature(call, mark->to_C);
-        const shown_text takes = minutes(mark->time_s);
-        const shown_text limit = isnan(mark->within_s) ? (shown_text){""} : minutes(mark->within_s);
-        shown_text energy = {""}, price = {""};
+        const command_words to = command_show_temperature(call, mark->to_C, 0);
+        const command_words takes = minutes(mark->time_s);
+        const command_words limit = isnan(mark->within_s) ? (command_words){""} : minutes(mark->within_s);
+        command_words energy = {""}, price = {""};
         if (!isnan(mark->energy_J)) {
             snprintf(energy.text, sizeof energy.text, "%.2f kWh", mark->energy_J / 3.6e6);
         }
@@ -136,10 +125,11 @@ static void print_rest(const command_call *call, const ovp_thermal_outlook *outl
     printf("Full heat draws %.1f A, %.0f W.", outlook->full_A, outlook->full_W);
     if (!isnan(outlook->hold_C)) {
         printf(" Holding %s takes %.0f W (%.0f %% output) once soaked.",
-               temperature(call, outlook->hold_C).text, outlook->hold_W, 100 * outlook->hold_share);
+               command_show_temperature(call, outlook->hold_C, 0).text, outlook->hold_W,
+               100 * outlook->hold_share);
     }
     printf("\nPower alone would bring it to about %s: only its controls keep it below its limit.\n",
-           temperature(call, outlook->ceiling_C).text);
+           command_show_temperature(call, outlook->ceiling_C, 0).text);
     printf(
         "Times are good to about %.0f %%: a model with judged linings, dry. A first firing takes longer.\n",
         100 * outlook->time_uncertainty);
@@ -188,7 +178,7 @@ static void draw(const command_call *call, const ovp_oven *oven, const asked *gi
         if (!isnan(outlook->marks[i].within_s)) {
             char *text = texts[picture.mark_count];
             snprintf(text, MARK_SIZE, "limit: %.48s within %.48s",
-                     temperature(call, outlook->marks[i].to_C).text,
+                     command_show_temperature(call, outlook->marks[i].to_C, 0).text,
                      minutes(outlook->marks[i].within_s).text);
             picture.marks[picture.mark_count++] = (picture_mark){outlook->marks[i].within_s, text};
         }

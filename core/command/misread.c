@@ -105,23 +105,12 @@ static ovp_status read_loop(const command_call *call, ovp_tc_loop *loop, ovp_err
 
 /* ---- words --------------------------------------------------------------------------------------- */
 
-typedef struct shown_text {
-    char text[96];
-} shown_text;
-
-static shown_text temperature(const command_call *call, double value_C)
+static command_words display_words(const command_call *call, const ovp_tc_reading *reading)
 {
-    shown_text shown;
-    ovp_text_format_temperature(value_C, call->degrees, 1, shown.text, sizeof shown.text);
-    return shown;
-}
-
-static shown_text display_words(const command_call *call, const ovp_tc_reading *reading)
-{
-    shown_text shown = {""};
+    command_words shown = {""};
     switch (reading->display) {
     case OVP_TC_DISPLAY_OK:
-        return temperature(call, reading->reads_C);
+        return command_show_temperature(call, reading->reads_C, 1);
     case OVP_TC_DISPLAY_UNDER_RANGE:
         ovp_copy_string(shown.text, sizeof shown.text, ovp_span_of("no number (under range)"));
         break;
@@ -167,7 +156,7 @@ static void print_danger(const ovp_tc_loop *loop, const ovp_tc_reading *reading)
 
 static void print_shows(const command_call *call, const ovp_tc_loop *loop, const ovp_tc_reading *reading)
 {
-    printf("With the tip at %s it shows\n  %s", temperature(call, loop->tip_C).text,
+    printf("With the tip at %s it shows\n  %s", command_show_temperature(call, loop->tip_C, 1).text,
            display_words(call, reading).text);
     if (reading->display == OVP_TC_DISPLAY_OK) {
         char error[64];
@@ -263,7 +252,7 @@ static void print_tests(const command_call *call, const ovp_tc_loop *loop)
         printf("A leak is found hot: a reference beside the tip at two temperatures; the error grows with "
                "heat.\n");
     printf("How to tell, heat off, all else at %s (a right loop shows the tip):\n",
-           temperature(call, panel_C).text);
+           command_show_temperature(call, panel_C, 1).text);
     print_test(call, loop, "tip in the hand (95 °F, 35 °C)", 35.0, panel_C);
     print_test(call, loop, "tip in boiling water (sea level)", 100.0, panel_C);
     print_test(call, loop, "block 60 °F (33 °C) warmer, tip not", panel_C, block_C);

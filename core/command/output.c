@@ -39,6 +39,13 @@ int command_usage(const command_call *call, const char *format, ...)
     return command_fail(&error);
 }
 
+command_words command_show_temperature(const command_call *call, double value_C, int decimals)
+{
+    command_words words;
+    ovp_text_format_temperature(value_C, call->degrees, decimals, words.text, sizeof words.text);
+    return words;
+}
+
 int command_finish(int status)
 {
     if (fflush(stdout) == 0 && ferror(stdout) == 0)

@@ -51,11 +51,10 @@ void command_trace_print(const trace_setting *setting, const trace_run *run);
 void command_trace_print_why(const trace_setting *setting, const trace_run *run);
 void command_trace_plot(const trace_setting *setting, const trace_run *run);
 
-/** "932.0 °F (500.0 °C)" and so on, as the call wants them. */
+/** Durations and numbers in words. */
 typedef struct trace_number {
     char text[64];
 } trace_number;
-trace_number trace_shown_temperature(const trace_setting *setting, double value_C);
 trace_number trace_shown_duration(double value_s);
 trace_number trace_shown_fixed(double value, int decimals);
 trace_number trace_shown_count(uint64_t value); /* 1,812 */

@@ -1,58 +1,8 @@
 /* trace_json.c: the document of `trace`; docs/json.md says what each key means. */
+#include "command/causes.h"
 #include "command/trace.h"
 
 #include <math.h>
-
-static const char *verdict_word(ovp_diagnosis_verdict verdict)
-{
-    return verdict == OVP_DIAGNOSIS_HEALTHY ? "healthy"
-           : verdict == OVP_DIAGNOSIS_FAULT ? "fault"
-                                            : "uncertain";
-}
-
-static void write_cause(ovp_text_json *json, const ovp_diagnosis_cause *cause)
-{
-    ovp_text_json_begin_object(json);
-    ovp_text_json_key_string(json, "fault", cause->fault->id);
-    ovp_text_json_key_string(json, "title", cause->fault->title);
-    ovp_text_json_key_number(json, "probability", cause->probability);
-    ovp_text_json_key_number(json, "present", cause->present);
-    ovp_text_json_key(json, "with");
-    ovp_text_json_begin_array(json);
-    for (size_t i = 0; i < 3 && cause->with[i] != NULL; i++)
-        ovp_text_json_string(json, cause->with[i]);
-    ovp_text_json_end_array(json);
-    ovp_text_json_key_boolean(json, "dangerous", cause->fault->danger >= 3);
-    ovp_text_json_key_string(json, "next", cause->next);
-    ovp_text_json_key(json, "because");
-    ovp_text_json_begin_array(json);
-    for (size_t i = 0; i < cause->because_count; i++) {
-        ovp_text_json_begin_object(json);
-        ovp_text_json_key_string(json, "finding", cause->because[i].source);
-        ovp_text_json_key_string(json, "outcome", cause->because[i].outcome);
-        ovp_text_json_key_number(json, "decibans", cause->because[i].decibans);
-        ovp_text_json_end_object(json);
-    }
-    ovp_text_json_end_array(json);
-    ovp_text_json_end_object(json);
-}
-
-static void write_causes(ovp_text_json *json, const ovp_diagnosis_result *causes)
-{
-    ovp_text_json_key_string(json, "verdict", verdict_word(causes->verdict));
-    ovp_text_json_key_number(json, "healthy", causes->healthy);
-    ovp_text_json_key_number(json, "unlisted", causes->unlisted);
-    ovp_text_json_key(json, "causes");
-    ovp_text_json_begin_array(json);
-    for (size_t i = 0; i < causes->cause_count; i++)
-        write_cause(json, &causes->causes[i]);
-    ovp_text_json_end_array(json);
-    ovp_text_json_key(json, "not_shown");
-    ovp_text_json_begin_array(json);
-    for (size_t i = 0; i < causes->not_shown_count; i++)
-        ovp_text_json_string(json, causes->not_shown[i]);
-    ovp_text_json_end_array(json);
-}
 
 static void write_milestones(ovp_text_json *json, const ovp_trace_result *result)
 {
@@ -141,7 +91,7 @@ void command_trace_write_json(ovp_text_json *json, trace_run *run)
 {
     const ovp_trace_result *result = &run->result;
     ovp_text_json_key_string(json, "file", run->name);
-    write_causes(json, &run->causes);
+    command_json_causes(json, &run->causes);
     write_milestones(json, result);
     write_findings(json, result);
     ovp_text_json_key_number(json, "power_ratio", result->power_ratio);

@@ -1,4 +1,5 @@
 /* trace_words.c: what `trace` says to a person: what to do now first, at most 14 lines. */
+#include "command/causes.h"
 #include "command/trace.h"
 
 #include <math.h>
@@ -12,13 +13,6 @@ enum {
     PARAGRAPHS = 16,
     PARAGRAPH_SIZE = 900,
 };
-
-trace_number trace_shown_temperature(const trace_setting *setting, double value_C)
-{
-    trace_number number = {""};
-    ovp_text_format_temperature(value_C, setting->call->degrees, 0, number.text, sizeof number.text);
-    return number;
-}
 
 trace_number trace_shown_duration(double value_s)
 {
@@ -189,8 +183,8 @@ static void add_milestones(text_page *page, const trace_setting *setting, const 
         const ovp_trace_milestone *milestone = &run->result.milestones[i];
         size_t used = strlen(text);
         const char *between = i ? "; " : "";
-        trace_number to = trace_shown_temperature(setting, milestone->to_C),
-                     within = trace_shown_duration(milestone->within_s);
+        command_words to = command_show_temperature(setting->call, milestone->to_C, 0);
+        trace_number within = trace_shown_duration(milestone->within_s);
         if (milestone->pass < 0 && isnan(milestone->time_s))
             continue;
         if (isnan(milestone->time_s))
@@ -226,16 +220,14 @@ static void add_causes(text_page *page, const trace_run *run)
         const ovp_diagnosis_cause *cause = &causes->causes[i];
         if (i > 0 && cause->probability < 0.01)
             break;
-        const char *how = cause->probability >= 0.5   ? "Most likely"
-                          : cause->probability >= 0.1 ? "Possible"
-                                                      : "Not ruled out";
+        const char *how = command_likelihood_word(cause->probability);
         const ovp_trace_finding *because = finding_of(&run->result, cause);
         for (size_t j = 0; j < i && because != NULL; j++)
             if (said[j] == because)
                 because = NULL;
         said[i] = because;
-        add(page, i == 0 ? 0 : 4 + (int)i, 4, "%s: %s%s%s%s", how, cause->fault->title,
-            cause->fault->danger >= 3 ? " (dangerous)" : "", because != NULL ? "; " : "",
+        add(page, i == 0 ? 0 : 4 + (int)i, 4, "%c%s: %s%s%s%s", how[0] - 'a' + 'A', how + 1,
+            cause->fault->title, cause->fault->danger >= 3 ? " (dangerous)" : "", because != NULL ? "; " : "",
             because != NULL ? because->text : "");
     }
 }

@@ -181,7 +181,6 @@ typedef struct ovp_trace_result {
     double overshoot_C;                                        /**< NAN */
     bool danger_now; /**< heat must be switched off: reversed, shorted... under heat */
     char danger_text[OVP_TRACE_TEXT_SIZE];
-    bool shows[64]; /**< reserved for diagnosis: which kinds of fault this log could show */
     size_t warning_count;
     char warnings[OVP_TRACE_WARNINGS][OVP_TRACE_TEXT_SIZE];
 } ovp_trace_result;
