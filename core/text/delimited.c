@@ -210,7 +210,9 @@ ovp_status ovp_text_delimited_head(ovp_text_delimited *parser, ovp_text_row_func
     ovp_status status =
         give_rows(parser, (ovp_span){parser->buffer, parser->count}, &at, row, context, &used, error);
     bool whole = parser->count < sizeof parser->buffer; /* the text ended: its last row may be uncut */
-    if (status == OVP_OK && whole && used < parser->count && !at.scan.quoted)
+    if (status == OVP_OK && whole && at.scan.quoted)
+        status = unterminated(error);
+    else if (status == OVP_OK && whole && used < parser->count)
         status = give_row(parser, (ovp_span){parser->buffer + used, parser->count - used}, false, row,
                           context, at.line, error);
     ovp_error_place(status == OVP_OK ? NULL : error, NULL, at.line);
