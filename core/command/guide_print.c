@@ -203,7 +203,8 @@ static void print_first_line(const guide_session *session)
             worst = worst == NULL ? result->causes[i].fault : worst;
     if (worst != NULL)
         command_say(session->call->out, "Leave it unplugged until this is repaired and proved.");
-    else if (result->verdict == OVP_DIAGNOSIS_FAULT)
+    else if (result->verdict == OVP_DIAGNOSIS_FAULT && result->cause_count > 0 &&
+             result->causes[0].present >= 0.5) /* a guide's verdict is "fault" before it knows which */
         command_say(session->call->out, "Found; unplug it for the repair.");
     else
         command_say(session->call->out, "Can't tell yet.");
