@@ -84,8 +84,9 @@ local tables = {
     } },
     { "outcomes.csv", {
         { "measurement", "s" }, { "outcome", "s" }, { "low", "n" }, { "high", "n" }, { "unit", "s" },
-        { "relative_to", "s" }, { "text", "s" },
+        { "relative_to", "s" }, { "text", "s" }, { "said", "s" },
     } },
+    { "said-words.csv", { { "class", "s" }, { "words", "s" } } },
     { "safety-set.csv", {
         { "test", "s" }, { "text", "s" }, { "undone", "s" }, { "needs_part", "s" }, { "passed_by", "s" },
     } },

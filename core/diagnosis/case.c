@@ -242,7 +242,7 @@ ovp_status ovp_diagnosis_answer(ovp_diagnosis_case *state, const char *id, const
         }
     }
     size_t outcome;
-    const ovp_status status = diagnosis_outcome_of(state, measurement, word, &outcome, error);
+    const ovp_status status = diagnosis_outcome_of(state->settings.oven, measurement, word, &outcome, error);
     if (status != OVP_OK) {
         hint_choices(measurement, error);
         return status;

@@ -310,8 +310,9 @@ void diagnosis_mix(ovp_diagnosis_case *state, double weights[DIAGNOSIS_HYPOTHESE
 /** Measurement that parts a fault from the rest best for its cost; never NULL. */
 const ovp_diagnosis_measurement *diagnosis_telling(const ovp_diagnosis_case *state, const double weights[],
                                                    size_t fault);
-/** The outcome that a written number belongs to. Errors: OVP_ERROR_DATA without bounds or in another unit. */
-ovp_status diagnosis_outcome_of(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
+/** The outcome that a written number belongs to on an oven (NULL: nothing known of it). Errors:
+ * OVP_ERROR_DATA without bounds or in another unit. */
+ovp_status diagnosis_outcome_of(const ovp_oven *oven, const ovp_diagnosis_measurement *measurement,
                                 ovp_span text, size_t *outcome, ovp_error *error);
 /** Word of the group of a question; "" alone. */
 const char *diagnosis_group(const ovp_diagnosis_case *state, size_t question);

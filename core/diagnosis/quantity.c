@@ -28,43 +28,45 @@ static bool unit_of(const char *unit, ovp_text_kind *kind, double *size)
     return false;
 }
 
-/* The figure of this oven that ratios of a measurement are relative to; NAN when it is not known. */
-static double reference_of(const ovp_diagnosis_case *state, const char *reference, ovp_text_kind *kind)
+/* What the ratios of a measurement are relative to on this oven. */
+typedef struct reference_figure {
+    ovp_text_kind kind; /**< RATIO: only a ratio can be said */
+    double value;       /**< NAN when it is not known */
+    bool over;          /**< the ratio is this figure over what was read, not the other way round */
+} reference_figure;
+
+static reference_figure reference_of(const ovp_oven *oven, const char *reference)
 {
     ovp_electrical_load load;
-    const ovp_oven *oven = state->settings.oven;
+    const bool known = oven != NULL && ovp_electrical_load_of(oven, NAN, &load, NULL) == OVP_OK;
     if (strcmp(reference, "supply_V") == 0) {
-        *kind = OVP_TEXT_VOLTAGE;
-        return oven != NULL ? oven->supply.volts_V : NAN;
+        return (reference_figure){OVP_TEXT_VOLTAGE, oven != NULL ? oven->supply.volts_V : NAN, false};
     }
     if (strcmp(reference, "full_A") == 0) {
-        *kind = OVP_TEXT_CURRENT;
-        return oven != NULL && ovp_electrical_load_of(oven, NAN, &load, NULL) == OVP_OK ? load.full_A : NAN;
+        return (reference_figure){OVP_TEXT_CURRENT, known ? load.full_A : NAN, false};
     }
     if (strcmp(reference, "element_cold_ohm") == 0) {
-        *kind = OVP_TEXT_RESISTANCE;
-        return oven != NULL && ovp_electrical_load_of(oven, NAN, &load, NULL) == OVP_OK
-                   ? load.element_cold_ohm
-                   : NAN;
+        return (reference_figure){OVP_TEXT_RESISTANCE, known ? load.element_cold_ohm : NAN, false};
     }
-    *kind = OVP_TEXT_RATIO;
-    return NAN;
+    if (strcmp(reference, "plate_over_breaker") == 0) {
+        return (reference_figure){OVP_TEXT_CURRENT, known ? load.total_A : NAN, true};
+    }
+    return (reference_figure){OVP_TEXT_RATIO, NAN, false};
 }
 
 /* A written number in the unit of one row; false when it is another kind of quantity. */
-static bool in_unit_of(const ovp_diagnosis_outcome *row, ovp_span text, ovp_text_kind reference_kind,
-                       double reference, double *value)
+static bool in_unit_of(const ovp_diagnosis_outcome *row, ovp_span text, reference_figure reference,
+                       double *value)
 {
     ovp_text_kind kind;
     double size, read;
     if (!unit_of(row->unit, &kind, &size)) {
         return false;
     }
-    if (kind == OVP_TEXT_RATIO && reference_kind != OVP_TEXT_RATIO &&
-        ovp_text_quantity(text, reference_kind, OVP_TEXT_DEGREES_NONE, &read, NULL) == OVP_OK &&
-        !isnan(reference)) {
-        *value = read / reference;
-        return true;
+    if (kind == OVP_TEXT_RATIO && reference.kind != OVP_TEXT_RATIO && !isnan(reference.value) &&
+        ovp_text_quantity(text, reference.kind, OVP_TEXT_DEGREES_NONE, &read, NULL) == OVP_OK) {
+        *value = reference.over ? reference.value / read : read / reference.value;
+        return isfinite(*value);
     }
     if (ovp_text_quantity(text, kind, OVP_TEXT_DEGREES_NONE, &read, NULL) != OVP_OK) {
         return false;
@@ -91,11 +93,10 @@ static size_t place_of(const ovp_diagnosis_measurement *measurement, const char 
     return place;
 }
 
-ovp_status diagnosis_outcome_of(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
+ovp_status diagnosis_outcome_of(const ovp_oven *oven, const ovp_diagnosis_measurement *measurement,
                                 ovp_span text, size_t *outcome, ovp_error *error)
 {
-    ovp_text_kind reference_kind;
-    const double reference = reference_of(state, measurement->reference, &reference_kind);
+    const reference_figure reference = reference_of(oven, measurement->reference);
     double nearest = INFINITY;
     bool bounded = false;
     for (size_t i = 0; i < ovp_diagnosis_outcome_count(); i++) {
@@ -105,7 +106,7 @@ ovp_status diagnosis_outcome_of(const ovp_diagnosis_case *state, const ovp_diagn
             continue;
         }
         bounded = true;
-        if (in_unit_of(row, text, reference_kind, reference, &value) && distance(row, value) < nearest) {
+        if (in_unit_of(row, text, reference, &value) && distance(row, value) < nearest) {
             nearest = distance(row, value);
             *outcome = place_of(measurement, row->outcome);
         }

@@ -53,7 +53,11 @@ typedef struct ovp_diagnosis_measurement {
     const char *states;     /**< of cover-off, unplugged, cooled, heated, parted by ; */
     const char *read_by;    /**< "eye" or "meter" */
     const char *reference;  /**< the figure that a ratio is relative to: "supply_V"...; "" none */
-    const char *keywords;   /**< short words that a person may volunteer, parted by ; */
+    /**
+     * How a person may volunteer it: phrases parted by ;. Every word of a phrase must be said, in any order:
+     * a/b either, word* any ending, # a number, !word not said, @class a row of said-words.csv.
+     */
+    const char *keywords;
     const char *formula;    /**< for --why */
     int hazard_level;       /**< 0 none .. 3 */
     double minutes, wait_minutes;
@@ -68,6 +72,7 @@ typedef struct ovp_diagnosis_outcome {
     const char *unit;        /**< of the bounds */
     const char *relative_to; /**< "none", "nominal", "record", "room", "line" */
     const char *text;        /**< the outcome in plain words; "" on a further stretch of the same outcome */
+    const char *said;        /**< how a person may volunteer it, as `keywords` of a measurement */
 } ovp_diagnosis_outcome;
 
 size_t ovp_diagnosis_fault_count(void);
@@ -82,12 +87,6 @@ size_t ovp_diagnosis_outcome_count(void);
 const ovp_diagnosis_outcome *ovp_diagnosis_outcome_at(size_t index);
 /** An outcome in plain words; the outcome itself when there are none. */
 const char *ovp_diagnosis_outcome_text(const char *measurement, const char *outcome);
-
-/**
- * Measurements that a person's few words may be an answer to ("fuse good", "reads 40 low"), best first.
- * Returns how many were found, at most capacity.
- */
-size_t ovp_diagnosis_offer(const char *words, const ovp_diagnosis_measurement *found[], size_t capacity);
 
 /* ---- a case ------------------------------------------------------------------------------------- */
 
@@ -208,6 +207,35 @@ size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right,
  */
 ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const char *text, double *severity,
                                   ovp_error *error);
+
+/* ---- answers out of turn ------------------------------------------------------------------------ */
+
+enum {
+    OVP_DIAGNOSIS_SAID_SIZE = 48,
+};
+
+/** What a person's few words out of turn are probably about. A proposal: take it only when it is confirmed. */
+typedef struct ovp_diagnosis_offered {
+    const ovp_diagnosis_measurement *measurement;
+    const char *outcome; /**< the outcome that the words say; NULL when they only name the measurement, or
+                              when their number needs a description of the oven that is not there */
+    const char *text;    /**< that outcome in plain words; "" without one */
+    char answer[OVP_DIAGNOSIS_SAID_SIZE]; /**< for ovp_diagnosis_answer: the outcome, or the number with its
+                                               unit ("16ohm"); "" when the words give no answer */
+} ovp_diagnosis_offered;
+
+/**
+ * Measurements that a person's few words may be an answer to, best first, each with the answer that the
+ * words give ("fuse good": look-fuse, whole; "element 16 ohms": ohms-element, 16ohm; "reads 40 low":
+ * second-thermometer, -40F). `state` (NULL: nothing known) gives the oven that ratios are relative to and the
+ * degrees of a bare number. Whether this person may be asked is for the caller (ovp_diagnosis_allows).
+ * Returns how many were found, at most capacity; 0 when the words mean nothing here.
+ */
+size_t ovp_diagnosis_offer_answers(const ovp_diagnosis_case *state, const char *words,
+                                   ovp_diagnosis_offered found[], size_t capacity);
+
+/** The measurements alone. */
+size_t ovp_diagnosis_offer(const char *words, const ovp_diagnosis_measurement *found[], size_t capacity);
 
 /* ---- looking at a case -------------------------------------------------------------------------- */
 
