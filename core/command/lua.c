@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static const command_option options[] = {
     {"time", "T", false, "longest time it may run, e.g. 30s; 10s when not given, at most 1h"},
@@ -68,12 +69,19 @@ static ovp_status find_limits(const command_call *call, lua_limits *limits, ovp_
     return status;
 }
 
-static int print_document(const command_call *call, const char *script, const kept_output *kept)
+static int print_document(const command_call *call, const char *script, lua_origin origin,
+                          const kept_output *kept)
 {
     ovp_text_json json;
     ovp_text_json_init(&json, call->out);
     ovp_text_json_begin_document(&json, "lua", 1);
     ovp_text_json_key_string(&json, "script", script);
+    ovp_text_json_key_string(&json, "found", lua_origin_word(origin));
+    ovp_text_json_key(&json, "layers");
+    ovp_text_json_begin_array(&json);
+    for (size_t i = 0; lua_layer_at(origin, i) != NULL; i++)
+        ovp_text_json_string(&json, lua_layer_at(origin, i));
+    ovp_text_json_end_array(&json);
     ovp_text_json_key_string(&json, "output", kept->bytes == NULL ? "" : kept->bytes);
     return (int)ovp_text_json_end_document(&json);
 }
@@ -91,14 +99,20 @@ static int run(command_call *call)
     kept_output kept = {0};
     ovp_sink out = call->json ? (ovp_sink){keep, &kept} : call->out;
     const char *script = call->operands[0];
-    ovp_status status =
-        lua_run_script(script, call->operands + 1, call->operand_count - 1, &limits, out, &error);
+    lua_origin origin = lua_origin_of(script);
+    bool apart = origin == LUA_ORIGIN_ELSEWHERE;
+    if (apart && !call->json && isatty(STDERR_FILENO))
+        (void)fprintf(stderr, "ovenproof: note: %s is not from your own folder: it runs closed off\n",
+                      script);
+    ovp_status status = (apart ? lua_run_script_apart : lua_run_script)(
+        script, call->operands + 1, call->operand_count - 1, &limits, out, &error);
     int exit_status = 0;
     if (status != OVP_OK) {
-        ovp_error_hint(&error, "what a script may use is in docs/lua.md");
+        ovp_error_hint(&error, "%swhat a script may use is in docs/lua.md",
+                       apart ? "not from your own folder, so it ran closed off; " : "");
         exit_status = command_fail(&error);
     } else if (call->json) {
-        exit_status = print_document(call, script, &kept);
+        exit_status = print_document(call, script, origin, &kept);
     }
     free(kept.bytes);
     return exit_status;
@@ -113,6 +127,9 @@ const command_definition command_lua = {
         "coroutine,\n"
         "print, and by require the modules ovenproof.thermocouple and ovenproof.text. Its arguments are\n"
         "`...` and `arg`; put -- before arguments that start with a dash.\n"
+        "A script that did not come with the program and is not in your data folder runs closed off as "
+        "well:\n"
+        "in a process of its own that can reach nothing.\n"
         "A script that fails or meets a limit ends with one line that names it, and status 3.",
     .options = options,
     .examples = "ovenproof lua docs/examples/emf-table.lua K 500 1000",

@@ -2,6 +2,7 @@
  * Where scripts and data files are found: as given, in ./, in the folders of OVENPROOF_PATH, in the user's
  * data folder, in the installed copy and, for a binary in a build folder, in its source tree.
  */
+#define _XOPEN_SOURCE 700 /* realpath */
 #include "lua/lua_internal.h"
 
 #include <dirent.h>
@@ -81,13 +82,22 @@ static void add_path_variable(folders *list, const char *kind)
     }
 }
 
-static void add_user_folder(folders *list, const char *kind)
+bool lua_user_folder(char *folder, size_t size)
 {
     const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    int wanted = -1;
     if (data != NULL && data[0] == '/')
-        add_folder(list, "%s/ovenproof/%s", data, kind);
+        wanted = snprintf(folder, size, "%s/ovenproof", data);
     else if (home != NULL && home[0] == '/')
-        add_folder(list, "%s/.local/share/ovenproof/%s", home, kind);
+        wanted = snprintf(folder, size, "%s/.local/share/ovenproof", home);
+    return wanted > 0 && (size_t)wanted < size;
+}
+
+static void add_user_folder(folders *list, const char *kind)
+{
+    char folder[FIND_PATH_SIZE];
+    if (lua_user_folder(folder, sizeof folder))
+        add_folder(list, "%s/%s", folder, kind);
 }
 
 static folders *folders_of(const char *kind)
@@ -238,4 +248,57 @@ ovp_status lua_find(const char *kind, const char *name, char *path, size_t size,
         return OVP_OK;
     path[0] = '\0';
     return not_found(kind, name, error);
+}
+
+/* ---- whose a script is -------------------------------------------------------------------------------- */
+
+/* True when the file, its links followed, stands below the folder, its links followed. */
+static bool stands_below(const char *file, const char *folder)
+{
+    char *real = realpath(folder, NULL);
+    if (real == NULL)
+        return false;
+    size_t length = strlen(real);
+    bool below = length > 1 && strncmp(file, real, length) == 0 && file[length] == '/';
+    free(real);
+    return below;
+}
+
+static bool came_with_program(const char *file)
+{
+    static const char *const built[] = {"%s/scripts", "%s/docs"};
+    static const char *const installed[] = {"%s/../share/ovenproof", "%s/../share/doc/ovenproof"};
+    char folder[FIND_PATH_SIZE], tree[FIND_PATH_SIZE], place[FIND_PATH_SIZE + 32];
+    if (!own_folder(folder))
+        return false;
+    bool has_tree = source_tree(folder, tree);
+    for (size_t i = 0; i < sizeof built / sizeof built[0]; i++) {
+        snprintf(place, sizeof place, has_tree ? built[i] : installed[i], has_tree ? tree : folder);
+        if (stands_below(file, place))
+            return true;
+    }
+    return false;
+}
+
+lua_origin lua_origin_of(const char *path)
+{
+    struct stat facts;
+    char folder[FIND_PATH_SIZE];
+    char *file = realpath(path, NULL);
+    lua_origin origin = LUA_ORIGIN_ELSEWHERE;
+    if (file == NULL)
+        return origin;
+    bool everybody = stat(file, &facts) != 0 || (facts.st_mode & S_IWOTH) != 0;
+    if (!everybody && came_with_program(file))
+        origin = LUA_ORIGIN_PROGRAM;
+    else if (!everybody && lua_user_folder(folder, sizeof folder) && stands_below(file, folder))
+        origin = LUA_ORIGIN_USER;
+    free(file);
+    return origin;
+}
+
+const char *lua_origin_word(lua_origin origin)
+{
+    static const char *const words[] = {"program", "user", "elsewhere"};
+    return words[origin];
 }

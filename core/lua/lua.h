@@ -67,6 +67,34 @@ typedef struct lua_limits {
 ovp_status lua_run_script(const char *path, const char *const arguments[], size_t count,
                           const lua_limits *limits, ovp_sink out, ovp_error *error);
 
+/** Where a script stands. Only what is in the first two places runs in this process. */
+typedef enum lua_origin {
+    LUA_ORIGIN_PROGRAM,   /**< came with the program: its installed folders, or the tree it was built from */
+    LUA_ORIGIN_USER,      /**< the user's own data folder */
+    LUA_ORIGIN_ELSEWHERE, /**< anywhere else, or a file that everybody on the machine may change */
+} lua_origin;
+
+/** Links are followed first. A file that does not exist stands elsewhere. */
+lua_origin lua_origin_of(const char *path);
+
+/** "program", "user", "elsewhere". */
+const char *lua_origin_word(lua_origin origin);
+
+/** What holds a script of that origin: "language", "process", "calls"; NULL past the last. */
+const char *lua_layer_at(lua_origin origin, size_t index);
+
+/** The user's data folder, where own scripts stand; false when the environment names none. */
+bool lua_user_folder(char *folder, size_t size);
+
+/**
+ * lua_run_script in a process of its own that keeps no file, may make no system call but those of computing,
+ * and is ended when its time is over, whatever it does. Errors as lua_run_script; OVP_ERROR_DATA, too, "the
+ * script was ended: ...", and when this kernel or this build cannot close a process off: then nothing of it
+ * has run.
+ */
+ovp_status lua_run_script_apart(const char *path, const char *const arguments[], size_t count,
+                                const lua_limits *limits, ovp_sink out, ovp_error *error);
+
 /* ---- guides ------------------------------------------------------------------------------------------- */
 
 enum {

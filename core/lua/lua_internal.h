@@ -68,6 +68,23 @@ void sandbox_open(lua_State *L, sandbox *box);
 /** A value as print shows it: without addresses. Leaves a string on the stack. */
 const char *sandbox_tostring(lua_State *L, int index, size_t *length);
 
+/** A script and what it is given. The bytes belong to the caller. */
+typedef struct sandbox_script {
+    const char *path; /**< for messages alone */
+    const char *bytes;
+    size_t byte_count;
+    const char *const *arguments;
+    size_t argument_count;
+    const lua_limits *limits;
+    bool process_ends; /**< the process ends right after: what the script held is not taken apart */
+} sandbox_script;
+
+/** Read the text of a script into malloc'ed memory. Errors as state_read_file. */
+ovp_status sandbox_read_script(const char *path, char **bytes, size_t *count, ovp_error *error);
+
+/** Run it in this process. Errors as lua_run_script. */
+ovp_status sandbox_run_bytes(const sandbox_script *wanted, ovp_sink out, ovp_error *error);
+
 /* parts of sandbox_open */
 void sandbox_open_base(lua_State *L);
 void sandbox_open_string(lua_State *L);
@@ -75,6 +92,81 @@ void sandbox_open_table(lua_State *L);
 void sandbox_open_rest(lua_State *L);
 /** Push a function of Lua's own behind a look at the clock. */
 void sandbox_push_checked(lua_State *L, lua_CFunction function);
+
+/* ---- a closed process (child.c, child_messages.c, script_apart.c) -------------------------------------- */
+
+enum {
+    CHILD_CHANNEL = 3, /**< the one open file of the closed process */
+    CHILD_WORD_BYTES = 32,
+    CHILD_PAYLOAD_BYTES = 16384,
+};
+
+/** Say one message: a word of a-z and '-', and bytes. For a body that runs in the closed process. */
+bool child_say(int channel, const char *word, const char *bytes, size_t count);
+
+/** A whole message; the payload is ended by a zero that is not counted. False ends the reading. */
+typedef bool (*child_take)(void *context, const char *word, ovp_span payload);
+
+typedef enum child_place {
+    CHILD_IN_WORD,
+    CHILD_IN_LENGTH,
+    CHILD_IN_PAYLOAD,
+    CHILD_AT_END,
+} child_place;
+
+/** Takes messages apart, however the bytes come. */
+typedef struct child_reader {
+    child_place place;
+    char word[CHILD_WORD_BYTES];
+    size_t word_count, digits;
+    char payload[CHILD_PAYLOAD_BYTES + 1];
+    size_t payload_length, payload_count;
+    child_take take;
+    void *context;
+} child_reader;
+
+void child_reader_init(child_reader *reader, child_take take, void *context);
+/** False once the form is broken or `take` said so: then nothing more may be pushed. */
+bool child_reader_push(child_reader *reader, const char *bytes, size_t count);
+
+/** A closed process and what it may use. */
+typedef struct child_call {
+    void (*body)(void *context, int channel); /**< runs in it; has the caller's memory as it was */
+    void *body_context;
+    double seconds; /**< then it is ended */
+    size_t memory_bytes;
+    size_t received_most; /**< bytes over the channel, then it is ended */
+    child_take take;      /**< what it said, in the calling process: to be believed in nothing */
+    void *take_context;
+} child_call;
+
+/** How it ended. */
+typedef struct child_end {
+    bool said_end; /**< its body came to its end */
+    bool fenced;   /**< the system's own limits and the filter stood before the body began */
+    bool no_fence; /**< this kernel or this build has none: the body did not run */
+    bool late, flooded, broken;
+    int signal; /**< that ended it, 0: none */
+} child_end;
+
+/**
+ * Run a body in a closed process and read it until it ends, is late, sends too much or breaks the form; then
+ * it is no more. Errors: OVP_ERROR_SYSTEM when no process could be started.
+ */
+ovp_status child_run(const child_call *call, child_end *end, ovp_error *error);
+
+/** False in builds for sanitizers, fuzzing and coverage, which cannot run behind a filter, and without libseccomp. */
+bool child_has_filter(void);
+
+/** "the script was ended: ..."; NULL when it came to its end by itself. */
+const char *child_end_words(const child_end *end);
+
+/** An error as messages, and back. `word` is "failed" or "hint"; the file is the caller's to add. */
+void child_say_error(int channel, const ovp_error *error);
+bool child_take_error(const char *word, ovp_span payload, ovp_error *error);
+
+/** What a run came to: what it said itself counts first, then how its process ended. */
+ovp_status child_settle(const child_end *end, const ovp_error *failed, const char *path, ovp_error *error);
 
 /* ---- patterns (pattern.c, pattern_functions.c) -------------------------------------------------------- */
 

@@ -136,7 +136,7 @@ static ovp_status report(lua_State *L, const sandbox *box, int outcome, const ch
     return outcome == LUA_OK ? OVP_OK : thrown_error(L, box->error_line, path, error);
 }
 
-static ovp_status run_bytes(script *run, const char *path, ovp_error *error)
+static ovp_status run_state(script *run, const char *path, bool leave, ovp_error *error)
 {
     sandbox *box = run->box;
     lua_State *L = state_new(&box->memory);
@@ -149,7 +149,8 @@ static ovp_status run_bytes(script *run, const char *path, ovp_error *error)
     int outcome = lua_pcall(L, 1, 0, 1);
     ovp_status status = report(L, box, outcome, path, error);
     box->memory.L = NULL;
-    lua_close(L);
+    if (!leave)
+        lua_close(L);
     return status;
 }
 
@@ -163,20 +164,33 @@ static size_t first_line(const char *bytes, size_t count)
     return at;
 }
 
+ovp_status sandbox_read_script(const char *path, char **bytes, size_t *count, ovp_error *error)
+{
+    return state_read_file(path, SCRIPT_BYTES, bytes, count, error);
+}
+
+ovp_status sandbox_run_bytes(const sandbox_script *wanted, ovp_sink out, ovp_error *error)
+{
+    const lua_limits *limits = wanted->limits;
+    sandbox box = {.memory = {.most = limits->memory_bytes}, .out = out, .output_left = limits->output_bytes};
+    box.deadline_s = state_now() + limits->seconds;
+    box.memory.deadline_s = box.deadline_s;
+    size_t skipped = first_line(wanted->bytes, wanted->byte_count);
+    script run = {&box, wanted->bytes + skipped, wanted->byte_count - skipped, wanted->arguments,
+                  wanted->argument_count};
+    return run_state(&run, wanted->path, wanted->process_ends, error);
+}
+
 ovp_status lua_run_script(const char *path, const char *const arguments[], size_t count,
                           const lua_limits *limits, ovp_sink out, ovp_error *error)
 {
     char *bytes;
     size_t length;
-    ovp_status status = state_read_file(path, SCRIPT_BYTES, &bytes, &length, error);
+    ovp_status status = sandbox_read_script(path, &bytes, &length, error);
     if (status != OVP_OK)
         return status;
-    sandbox box = {.memory = {.most = limits->memory_bytes}, .out = out, .output_left = limits->output_bytes};
-    box.deadline_s = state_now() + limits->seconds;
-    box.memory.deadline_s = box.deadline_s;
-    size_t skipped = first_line(bytes, length);
-    script run = {&box, bytes + skipped, length - skipped, arguments, count};
-    status = run_bytes(&run, path, error);
+    sandbox_script wanted = {path, bytes, length, arguments, count, limits, false};
+    status = sandbox_run_bytes(&wanted, out, error);
     free(bytes);
     return status;
 }
