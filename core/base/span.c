@@ -53,3 +53,10 @@ bool ovp_copy_string(char *buffer, size_t size, ovp_span from)
     buffer[count] = '\0';
     return fits;
 }
+
+uint64_t ovp_digest(uint64_t from, ovp_span bytes)
+{
+    for (size_t i = 0; i < bytes.count; i++)
+        from = (from ^ (unsigned char)bytes.bytes[i]) * UINT64_C(1099511628211);
+    return from;
+}

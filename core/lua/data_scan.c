@@ -43,10 +43,7 @@ typedef struct scan {
 
 uint64_t data_hash(const char *path)
 {
-    uint64_t hash = UINT64_C(14695981039346656037); /* FNV-1a */
-    for (; *path != '\0'; path++)
-        hash = (hash ^ (unsigned char)*path) * UINT64_C(1099511628211);
-    return hash;
+    return ovp_digest(OVP_DIGEST_BEGIN, ovp_span_of(path));
 }
 
 uint64_t data_line_of(const data_lines *lines, const char *path)

@@ -1,6 +1,6 @@
 /*
  * store/store.h: all that must survive a power cut. First part: a file that is replaced whole or not at
- * all, and the settings that `setup` writes.
+ * all, the settings that `setup` writes, and the cases that `guide` keeps.
  */
 #ifndef OVENPROOF_STORE_STORE_H
 #define OVENPROOF_STORE_STORE_H
@@ -119,5 +119,107 @@ ovp_status store_instrument_read(ovp_span text, store_instrument *instrument, ov
 
 /** The tools as "multimeter, clamp-meter", with that separator, into a buffer; returns its length. */
 size_t store_settings_tools(const store_settings *settings, const char *separator, char *buffer, size_t size);
+
+/* ---- cases --------------------------------------------------------------------------------------------- */
+
+enum {
+    STORE_CASE_WORD = 64,
+    STORE_CASE_TEXT = 512,
+    STORE_CASE_ANSWERS = 160,
+    STORE_CASE_ASIDE = 320,
+    STORE_CASE_NOTES = 64,
+    STORE_CASE_FINDINGS = 48,
+    STORE_CASE_DOUBTED = 40,
+    STORE_CASE_ASKED = 2,
+    STORE_CASE_DIGEST = 17, /**< 16 digits and the zero */
+    STORE_WHEN_SIZE = 24,   /**< "2026-11-25T13:20:05Z" */
+};
+
+/** Something that was said, or a note (then without id). */
+typedef struct store_case_entry {
+    char id[STORE_CASE_WORD], answer[STORE_CASE_WORD];
+    char by[STORE_CASE_WORD];   /**< "owner", "technician" */
+    char when[STORE_WHEN_SIZE]; /**< UTC; "" not known */
+    char text[STORE_CASE_TEXT]; /**< of a note; of an entry set aside: why */
+} store_case_entry;
+
+/** What a heat-up trace showed, as it was taken. */
+typedef struct store_case_finding {
+    char finding[STORE_CASE_WORD], outcome[STORE_CASE_WORD], unit[STORE_CASE_WORD];
+    char text[STORE_CASE_TEXT];
+    bool notable;
+    double at_s, value; /**< NAN where there is none */
+} store_case_finding;
+
+/** A case: one oven's trouble, from the first word to what it turned out to be. On the heap: it is large. */
+typedef struct store_case {
+    char name[STORE_CASE_WORD];
+    char path[STORE_PATH_SIZE];
+    int lock;                                           /* a descriptor; -1: not held */
+    bool is_new;                                        /**< there was no such case yet */
+    char guide[STORE_CASE_TEXT], oven[STORE_CASE_TEXT]; /**< as they are found again; oven "": none */
+    char complaint[STORE_CASE_TEXT];
+    char context[STORE_CASE_WORD], who[STORE_CASE_WORD];
+    bool tools_said; /**< false: those of `setup` */
+    char tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)];
+    char began[STORE_WHEN_SIZE], touched[STORE_WHEN_SIZE];
+    char tables_digest[STORE_CASE_DIGEST], guide_digest[STORE_CASE_DIGEST], oven_digest[STORE_CASE_DIGEST];
+    bool told; /**< the entry question was answered */
+    store_case_entry answers[STORE_CASE_ANSWERS];
+    size_t answer_count;
+    store_case_entry aside[STORE_CASE_ASIDE]; /**< taken back, or no longer fitting: nothing is lost */
+    size_t aside_count;
+    store_case_entry notes[STORE_CASE_NOTES];
+    size_t note_count;
+    char doubted[STORE_CASE_DOUBTED][STORE_CASE_WORD]; /**< asked again already */
+    size_t doubted_count;
+    char asked[STORE_CASE_ASKED][STORE_CASE_WORD]; /**< questions of the last message */
+    size_t asked_count;
+    bool has_trace;
+    char trace_file[STORE_CASE_TEXT], trace_digest[STORE_CASE_DIGEST];
+    char danger_text[STORE_CASE_TEXT]; /**< heat must be off; "" */
+    store_case_finding findings[STORE_CASE_FINDINGS];
+    size_t finding_count;
+    bool closed;
+    char closed_fault[STORE_CASE_WORD], closed_words[STORE_CASE_TEXT], closed_when[STORE_WHEN_SIZE];
+} store_case;
+
+/** The time now, UTC. */
+void store_now(char when[STORE_WHEN_SIZE]);
+
+/** Digest of a file's bytes in 16 digits; "" when it cannot be read. */
+void store_digest_file(const char *path, char digest[STORE_CASE_DIGEST]);
+void store_digest_words(uint64_t value, char digest[STORE_CASE_DIGEST]);
+
+/**
+ * Open a case and hold it until store_case_release: nobody else can meanwhile. Waits two seconds for another.
+ * No such case is no error: is_new is then true, and nothing is written before the first save.
+ * Cases lie in $XDG_DATA_HOME/ovenproof/cases, else ~/.local/share/ovenproof/cases.
+ * Errors: OVP_ERROR_USAGE for a name that is none; OVP_ERROR_SYSTEM when it cannot be read or another
+ * process holds it; OVP_ERROR_DATA with file and line when it is damaged: it is then kept aside under another
+ * name, which the hint says.
+ */
+ovp_status store_case_open(store_case *one, const char *name, ovp_error *error);
+
+/** Write it: whole or not at all, on the disk when it returns. Sets `touched`. Errors: OVP_ERROR_SYSTEM. */
+ovp_status store_case_save(store_case *one, ovp_error *error);
+
+/** Let go of it. May be called on a zeroed case (lock 0 is taken for none) and twice. */
+void store_case_release(store_case *one);
+
+/** Put an answer aside with the reason. Errors: OVP_ERROR_MEMORY when there are too many. */
+ovp_status store_case_set_aside(store_case *one, size_t answer, const char *reason, ovp_error *error);
+
+/**
+ * Call `found` for every case, the one touched last first; `one` is NULL and `wrong` says why for a file that
+ * cannot be read. Damaged files that were kept aside come with their own path in `wrong`. No lock is taken.
+ */
+ovp_status store_case_each(void (*found)(void *context, const store_case *one, const ovp_error *wrong),
+                           void *context, ovp_error *error);
+
+/** A case from its text; `one` is overwritten. Errors: OVP_ERROR_DATA with the line where it is known. */
+ovp_status store_case_parse(store_case *one, ovp_span text, ovp_error *error);
+/** The text of a case. */
+ovp_status store_case_write(const store_case *one, ovp_sink sink);
 
 #endif

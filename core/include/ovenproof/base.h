@@ -93,6 +93,13 @@ ovp_span ovp_span_trim(ovp_span span);
  */
 bool ovp_copy_string(char *buffer, size_t size, ovp_span from);
 
+/**
+ * Digest of bytes (FNV-1a, 64 bits), to notice that something has changed; no proof against malice. Begin
+ * with OVP_DIGEST_BEGIN; go on from what came out.
+ */
+#define OVP_DIGEST_BEGIN UINT64_C(14695981039346656037)
+uint64_t ovp_digest(uint64_t from, ovp_span bytes);
+
 /** a + b and a * b of sizes; false when the result does not fit (then *result is untouched). */
 bool ovp_add_size(size_t a, size_t b, size_t *result);
 bool ovp_multiply_size(size_t a, size_t b, size_t *result);

@@ -85,6 +85,8 @@ const ovp_diagnosis_measurement *ovp_diagnosis_measurement_named(const char *id)
 /** The rows of outcomes.csv: several may bear on one outcome. */
 size_t ovp_diagnosis_outcome_count(void);
 const ovp_diagnosis_outcome *ovp_diagnosis_outcome_at(size_t index);
+/** Digest of all that these tables and the likelihoods say: it differs when any of it was changed. */
+uint64_t ovp_diagnosis_tables_digest(void);
 /** An outcome in plain words; the outcome itself when there are none. */
 const char *ovp_diagnosis_outcome_text(const char *measurement, const char *outcome);
 
