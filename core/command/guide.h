@@ -10,6 +10,7 @@
 
 enum {
     GUIDE_NOT_PROVED = 24,
+    GUIDE_CHANGED_SIZE = 1024,
 };
 
 /** One use of the command: what was given, and where the guide stands. On the heap: it is large. */
@@ -18,11 +19,16 @@ typedef struct guide_session {
     char path[512];
     lua_guide_about about;
     ovp_oven oven;
-    bool has_oven;
+    char oven_name[512], oven_path[512]; /**< as it was named, and where it was found; "" without */
+    char complaint[512];                 /**< the words of the call; "" none */
     ovp_diagnosis_settings settings;
     char owned_tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)]; /**< what `setup` was told */
-    trace_setting *trace_setting;                          /**< NULL without --trace */
+    command_call trace_call;      /**< the call with the oven of the case, for the trace's reader */
+    trace_setting *trace_setting; /**< NULL without --trace */
     trace_run *trace;
+    store_case *kept; /**< the case that is kept; NULL without --case-name */
+    bool keep_failed; /**< an answer could not be written: said once, and the exit status is 4 */
+    char changed[GUIDE_CHANGED_SIZE]; /**< what is not as it was when the case was kept; "" nothing */
     void *case_memory;
     ovp_diagnosis_case *state;
     lua_guide_answer answers[LUA_GUIDE_ANSWERS];
@@ -36,6 +42,16 @@ typedef struct guide_session {
     size_t asked_count;
     double minutes;
 } guide_session;
+
+/** A session without anything in it; NULL when there is no memory. Free it with guide_session_free. */
+guide_session *guide_session_new(const command_call *call);
+void guide_session_free(guide_session *session);
+
+/** The words of the call with blanks between, into `complaint`. Errors: USAGE when they are too long. */
+ovp_status guide_join_words(guide_session *session, ovp_error *error);
+
+/** Take what the call says, and where it is silent what the case keeps. Errors as those it reads. */
+ovp_status guide_start(guide_session *session, ovp_error *error);
 
 /** Run the guide over the answers and weigh them. Errors as lua_guide_run. */
 ovp_status guide_evaluate(guide_session *session, ovp_error *error);
@@ -77,6 +93,37 @@ const char *guide_expect(const guide_session *session, char *buffer, size_t size
 
 /** Every measurement and every guide. */
 int guide_print_list(const command_call *call);
+
+/* ---- cases (guide_case.c, guide_open.c) ---------------------------------------------------------------- */
+
+/** Open the case of --case-name, if there is one. Errors as store_case_open; USAGE when it is closed. */
+ovp_status guide_case_open(guide_session *session, ovp_error *error);
+/** What the case keeps of a trace, as evidence; nothing where it keeps none. */
+ovp_status guide_case_trace(guide_session *session, ovp_error *error);
+/**
+ * After guide_start: a new case is begun, an old one gives its answers; what does not fit any more is set
+ * aside and said in `changed`. The session is evaluated. Errors: USAGE where the call and the case differ.
+ */
+ovp_status guide_case_join(guide_session *session, ovp_error *error);
+/** Like guide_case_join, to look only: nothing is written. */
+ovp_status guide_case_look(guide_session *session, ovp_error *error);
+/** Keep the answers that were added since. Does nothing without a case. Errors: SYSTEM. */
+ovp_status guide_keep(guide_session *session, ovp_error *error);
+/** Take the answer at `index` back; a case keeps it among those set aside. Errors: SYSTEM. */
+ovp_status guide_take_back(guide_session *session, size_t index, ovp_error *error);
+/** Keep a note with the case. Errors: USAGE, DATA, SYSTEM. */
+ovp_status guide_case_note(guide_session *session, const char *text, ovp_error *error);
+/** Make the session a case from now on. Errors as guide_case_open; USAGE when there is such a case. */
+ovp_status guide_case_begin(guide_session *session, const char *name, ovp_error *error);
+/** --close: returns the exit status. */
+int guide_case_close(guide_session *session);
+/** The members of the case into the object that is open; nothing without a case. */
+void guide_case_write_json(const guide_session *session, ovp_text_json *json);
+/** "2026-11-25 14:20", local time, of a kept time; the kept text when it is none. */
+command_words guide_shown_time(const char *when);
+
+/** --open: returns the exit status. */
+int guide_print_open(const command_call *call);
 
 /** The dialogue on standard input and output. Returns the exit status. */
 int guide_talk(guide_session *session);

@@ -81,6 +81,8 @@ ovp_status guide_print_json(const guide_session *session)
     ovp_text_json_init(&json, session->call->out);
     ovp_text_json_begin_document(&json, "guide", 1);
     ovp_text_json_key_string(&json, "guide", session->about.name);
+    if (!lua_is_shipped("guides", session->path))
+        ovp_text_json_key_string(&json, "guide_file", session->path);
     ovp_text_json_key_string(&json, "state", session->step.concluded ? "concluded" : "asking");
     if (session->step.concluded)
         write_conclusion(session, &json);
@@ -91,6 +93,7 @@ ovp_status guide_print_json(const guide_session *session)
     write_strings(&json, "not_proved", session->not_proved, session->not_proved_count);
     write_strings(&json, "dangers_open", session->result.not_proved, session->result.not_proved_count);
     write_asked(session, &json);
+    guide_case_write_json(session, &json);
     return ovp_text_json_end_document(&json);
 }
 

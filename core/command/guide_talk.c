@@ -3,6 +3,7 @@
  * right when the person leaves by Ctrl-C or the input ends.
  */
 #include "command/ask.h"
+#include "command/beside.h"
 #include "command/guide.h"
 #include "command/lines.h"
 
@@ -157,16 +158,26 @@ static void echo_answer(const talk *state, const ovp_diagnosis_measurement *ques
                          is_outcome ? ovp_diagnosis_outcome_text(question->id, answer) : answer);
 }
 
+/* Something could not be written: said at once, and the talk goes on. */
+static void note_failure(guide_session *session, ovp_status status, const ovp_error *error)
+{
+    if (status == OVP_OK)
+        return;
+    session->keep_failed = true;
+    (void)command_fail(error);
+}
+
 static void take_back(talk *state)
 {
     guide_session *session = state->session;
+    ovp_error error = {0};
     if (session->answer_count == 0) {
         (void)ovp_text_print(session->call->out, "There is no answer to take back.\n");
         return;
     }
-    session->answer_count--;
     (void)ovp_text_print(session->call->out, "  taken back: %s\n",
-                         session->answers[session->answer_count].id);
+                         session->answers[session->answer_count - 1].id);
+    note_failure(session, guide_take_back(session, session->answer_count - 1, &error), &error);
     state->before = NULL;
 }
 
@@ -254,24 +265,66 @@ static bool ask_again(talk *state, bool *leave)
     return false;
 }
 
+/* How it goes on, said last; the exit status. */
+static int finish(const guide_session *session)
+{
+    const char *name = session->kept != NULL ? session->kept->name : "";
+    if (session->kept != NULL && !session->step.concluded)
+        (void)ovp_text_print(session->call->out, "Kept. To go on: ovenproof guide --case-name %s\n", name);
+    else if (session->kept != NULL)
+        (void)ovp_text_print(session->call->out,
+                             "Kept. When it is mended: ovenproof guide --close %s WHAT-IT-WAS\n", name);
+    return session->keep_failed ? (int)OVP_ERROR_SYSTEM : guide_exit_status(session);
+}
+
 static int leave_early(talk *state)
 {
     guide_session *session = state->session;
     (void)ovp_text_print(session->call->out, "\n");
     guide_print_conclusion(session, true);
-    return guide_exit_status(session);
+    return finish(session);
+}
+
+/* What the case knows, when one is gone on with. */
+static void print_case(const guide_session *session)
+{
+    const store_case *kept = session->kept;
+    if (kept == NULL || kept->is_new)
+        return;
+    char text[GUIDE_CHANGED_SIZE];
+    (void)snprintf(text, sizeof text, "Case %s, begun %s: %.200s. %zu answer%s so far.", kept->name,
+                   guide_shown_time(kept->began).text, kept->complaint, kept->answer_count,
+                   kept->answer_count == 1 ? "" : "s");
+    command_say(session->call->out, text);
+    if (session->changed[0] != '\0')
+        command_say(session->call->out, session->changed);
+    if (kept->note_count > 0)
+        command_say_beside(session->call->out, "Noted", 10, kept->notes[kept->note_count - 1].text);
+}
+
+/* The entry question is not put twice, also when nothing of it had been seen. */
+static void keep_told(guide_session *session, bool leave)
+{
+    ovp_error error = {0};
+    if (session->kept == NULL || session->kept->told || leave)
+        return;
+    session->kept->told = true;
+    note_failure(session, store_case_save(session->kept, &error), &error);
 }
 
 int guide_talk(guide_session *session)
 {
     talk state = {.session = session};
     ask_begin();
+    print_case(session);
     guide_print_opening(session);
-    bool leave = !ask_told(&state);
+    bool leave = session->kept != NULL && session->kept->told ? false : !ask_told(&state);
+    keep_told(session, leave);
     for (;;) {
         ovp_error error = {0};
         if (guide_evaluate(session, &error) != OVP_OK)
             return command_fail(&error);
+        note_failure(session, guide_keep(session, &error), &error);
         if (leave)
             return leave_early(&state);
         if (session->step.concluded) {
@@ -279,7 +332,7 @@ int guide_talk(guide_session *session)
                 continue;
             (void)ovp_text_print(session->call->out, "\n");
             guide_print_conclusion(session, false);
-            return guide_exit_status(session);
+            return finish(session);
         }
         if (state.offered != NULL) {
             (void)ovp_text_print(session->call->out, "\nThat is about this one:\n");

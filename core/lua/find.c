@@ -100,22 +100,42 @@ static void add_user_folder(folders *list, const char *kind)
         add_folder(list, "%s/%s", folder, kind);
 }
 
+/* Those that come with the tool. */
+static void add_shipped(folders *list, const char *kind)
+{
+    char folder[FIND_PATH_SIZE], tree[FIND_PATH_SIZE];
+    if (!own_folder(folder))
+        return;
+    if (source_tree(folder, tree))
+        add_folder(list, "%s/scripts/%s", tree, kind);
+    add_folder(list, "%s/../share/ovenproof/%s", folder, kind);
+}
+
 static folders *folders_of(const char *kind)
 {
     folders *list = calloc(1, sizeof *list);
-    char folder[FIND_PATH_SIZE], tree[FIND_PATH_SIZE];
     if (list == NULL)
         return NULL;
     add_folder(list, "%s", ".", kind);
     add_folder(list, "%s/%s", ".", kind);
     add_path_variable(list, kind);
     add_user_folder(list, kind);
-    if (!own_folder(folder))
-        return list;
-    if (source_tree(folder, tree))
-        add_folder(list, "%s/scripts/%s", tree, kind);
-    add_folder(list, "%s/../share/ovenproof/%s", folder, kind);
+    add_shipped(list, kind);
     return list;
+}
+
+bool lua_is_shipped(const char *kind, const char *path)
+{
+    folders *list = calloc(1, sizeof *list);
+    bool found = false;
+    if (list != NULL)
+        add_shipped(list, kind);
+    for (size_t i = 0; list != NULL && i < list->count; i++) {
+        const size_t length = strlen(list->path[i]);
+        found = found || (strncmp(path, list->path[i], length) == 0 && path[length] == '/');
+    }
+    free(list);
+    return found;
 }
 
 static bool is_file(const char *path)

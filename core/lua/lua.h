@@ -22,6 +22,9 @@
  */
 ovp_status lua_find(const char *kind, const char *name, char *path, size_t size, ovp_error *error);
 
+/** True for a file of the installed or the source tree, as lua_find names it: not the shop's own. */
+bool lua_is_shipped(const char *kind, const char *path);
+
 /** Call `found` with the name and path of every file of a kind, first on the search path wins, sorted by
  * name. */
 void lua_list(const char *kind, void (*found)(void *context, const char *name, const char *path),
