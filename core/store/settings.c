@@ -63,32 +63,6 @@ static bool is_clean(ovp_span text)
     return true;
 }
 
-static bool is_leap(int year)
-{
-    return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-}
-
-static bool is_date(ovp_span text)
-{
-    static const int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-    int number[3] = {0}, part = 0;
-    if (text.count != 10)
-        return false;
-    for (size_t i = 0; i < 10; i++) {
-        bool dash = i == 4 || i == 7;
-        if (dash != (text.bytes[i] == '-') || (!dash && (text.bytes[i] < '0' || text.bytes[i] > '9')))
-            return false;
-        if (dash)
-            part++;
-        else
-            number[part] = number[part] * 10 + (text.bytes[i] - '0');
-    }
-    if (number[1] < 1 || number[1] > 12)
-        return false;
-    int last = days[number[1] - 1] + (number[1] == 2 && is_leap(number[0]));
-    return number[2] >= 1 && number[2] <= last;
-}
-
 static bool is_uncertainty(ovp_span text)
 {
     double value;
@@ -113,7 +87,8 @@ static ovp_status take_field(ovp_span field, store_instrument *instrument, ovp_e
     if (take_word(field, "certificate", &value)) {
         fits = ovp_copy_string(instrument->certificate, sizeof instrument->certificate, value);
     } else if (take_word(field, "due", &value)) {
-        if (value.count > 0 && !is_date(value))
+        long day;
+        if (value.count > 0 && !ovp_text_day(value, &day))
             return refuse(error, "date", value, "2027-03-01 (year-month-day)");
         ovp_copy_string(instrument->due, sizeof instrument->due, value);
     } else if (take_word(field, "U", &value)) {

@@ -71,25 +71,10 @@ static int month_named(ovp_span word)
     return 0;
 }
 
-static bool is_leap(long year)
-{
-    return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-}
-
-/* Days since 1970-01-01 of the Gregorian calendar. */
+/* A log is of a year in which somebody may have logged. */
 static bool day_number(long year, long month, long day, long *number)
 {
-    static const int lengths[12] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-    if (year < 1900 || year > 2200 || month < 1 || month > 12 || day < 1)
-        return false;
-    if (day > lengths[month - 1] + (month == 2 && is_leap(year)))
-        return false;
-    long shifted = month > 2 ? year : year - 1;
-    long era = shifted / 400;
-    long of_era = shifted - era * 400;
-    long of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
-    *number = era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
-    return true;
+    return year >= 1900 && year <= 2200 && ovp_text_day_number(year, month, day, number);
 }
 
 static long full_year(long year, int digits)

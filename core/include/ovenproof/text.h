@@ -89,6 +89,22 @@ size_t ovp_text_format_difference(double value_C, ovp_text_degrees shown, int de
 /** "45 s", "19:40", "1 h 02 min": as a person would say it. Returns the length. */
 size_t ovp_text_format_duration(double value_s, char *buffer, size_t size);
 
+/* ---- days ----------------------------------------------------------------------------------------- */
+
+/** A day of the Gregorian calendar, 1000 to 9999, as days since 1970-01-01; false when there is no such day.
+ */
+bool ovp_text_day_number(long year, long month, long day, long *number);
+
+/** The whole span (blanks trimmed) as "2026-11-25"; false when it is anything else. */
+bool ovp_text_day(ovp_span text, long *number);
+
+/** "2026-11-25" (a day outside the calendar's years becomes its first or last). Needs 11 bytes; returns 10.
+ */
+size_t ovp_text_format_day(long number, char *buffer, size_t size);
+
+/** Calendar months later (or earlier): 31 August and six months is the last of February. */
+long ovp_text_add_months(long number, long months);
+
 /* ---- JSON writer -------------------------------------------------------------------------------- */
 
 enum {
