@@ -50,6 +50,17 @@ local tables = {
         { "name", "s" }, { "type", "s" }, { "positive", "s" }, { "negative", "s" }, { "sheath", "s" },
         { "source", "s" },
     } },
+    -- joints, ground bond, insulation, leakage
+    { "joint-rise.csv", {
+        { "against", "s" }, { "published", "s" }, { "from_C", "n" }, { "to_C", "n" }, { "class", "s" },
+        { "grade", "s" }, { "action", "s" }, { "source", "s" },
+    } },
+    { "joint-drop.csv", {
+        { "from_mV", "n" }, { "over", "i" }, { "grade", "s" }, { "action", "s" }, { "source", "s" },
+    } },
+    { "electrical-limits.csv", {
+        { "name", "s" }, { "value", "n" }, { "unit", "s" }, { "text", "s" }, { "source", "s" },
+    } },
     -- trace
     { "findings.csv", {
         { "id", "s" }, { "text", "s" }, { "unit", "s" }, { "needs", "s" }, { "answers", "s" },

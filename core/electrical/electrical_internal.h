@@ -7,4 +7,7 @@
 /** A row of reference/electrical.csv; NAN for a name that is not there. */
 double electrical_figure(const char *name);
 
+/** The value of a row of reference/electrical-limits.csv; NAN for a name that is not there. */
+double electrical_limit(const char *name);
+
 #endif
