@@ -19,12 +19,23 @@ static const command_option options[] = {
 
 /* ---- judging ------------------------------------------------------------------------------------------ */
 
+lua_checklist_facts checklist_facts(const checklist_session *session, size_t oven)
+{
+    const checklist_oven *one = &session->ovens[oven];
+    return (lua_checklist_facts){
+        .oven = one->described ? &one->description : NULL,
+        .shown = session->call->degrees,
+        .first_s = NAN,
+        .first_V = NAN,
+        .volts_V = NAN,
+    };
+}
+
 const lua_checklist_limit *checklist_limit(const checklist_session *session, size_t oven, size_t step,
                                            lua_checklist_limit *limit)
 {
-    const checklist_oven *one = &session->ovens[oven];
-    lua_checklist_limit_of(&session->list.steps[step], one->described ? &one->description : NULL,
-                           session->call->degrees, limit);
+    const lua_checklist_facts facts = checklist_facts(session, oven);
+    lua_checklist_limit_of(&session->list.steps[step], &facts, limit);
     return limit;
 }
 
@@ -44,7 +55,7 @@ static ovp_status judge_value(checklist_session *session, size_t oven, size_t st
         return ovp_error_set(error, OVP_ERROR_DATA,
                              "the oven's description does not give the limit of %s: say pass or fail",
                              session->list.steps[step].id);
-    bool good = (isnan(limit.low) || value >= limit.low) && (isnan(limit.high) || value <= limit.high);
+    bool good = lua_checklist_within(&limit, value);
     session->ovens[oven].steps[step].value = value;
     session->ovens[oven].steps[step].result = good ? CHECKLIST_PASS : CHECKLIST_FAIL;
     return OVP_OK;

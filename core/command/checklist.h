@@ -54,6 +54,8 @@ checklist_verdict checklist_judge(const checklist_session *session, size_t oven)
 int checklist_exit_status(const checklist_session *session);
 /** True when the part is known not to be fitted: the step is skipped and counted. */
 bool checklist_not_fitted(const checklist_session *session, size_t oven, size_t step);
+/** What is known of an oven, for the limits and words of its steps. */
+lua_checklist_facts checklist_facts(const checklist_session *session, size_t oven);
 const lua_checklist_limit *checklist_limit(const checklist_session *session, size_t oven, size_t step,
                                            lua_checklist_limit *limit);
 

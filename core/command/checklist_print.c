@@ -66,7 +66,10 @@ static void print_sheet_step(const checklist_session *session, size_t step)
     }
     (void)snprintf(label + used, sizeof label - used, "%2zu", step + 1);
     char text[LUA_CHECKLIST_TEXT_SIZE * 2];
-    (void)snprintf(text, sizeof text, "%s%s%s%s%s", row->text, row->tool[0] != '\0' ? " (" : "", row->tool,
+    char words[LUA_CHECKLIST_TEXT_SIZE];
+    const lua_checklist_facts facts = checklist_facts(session, 0);
+    lua_checklist_words(row->text, &facts, words, sizeof words);
+    (void)snprintf(text, sizeof text, "%s%s%s%s%s", words, row->tool[0] != '\0' ? " (" : "", row->tool,
                    row->tool[0] != '\0' ? ")" : "", row->safety ? " *" : "");
     if (row->caution[0] != '\0')
         command_say_beside(out, "      !", 8, row->caution);

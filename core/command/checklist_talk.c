@@ -45,7 +45,10 @@ static void announce(walk *state)
         command_say_beside(out, "      !", 8, "only for a qualified person; else `skip`");
     if (row->caution[0] != '\0')
         command_say_beside(out, "      !", 8, row->caution);
-    command_say_beside(out, label, 8, row->text);
+    char words[LUA_CHECKLIST_TEXT_SIZE];
+    const lua_checklist_facts facts = checklist_facts(session, state->oven);
+    lua_checklist_words(row->text, &facts, words, sizeof words);
+    command_say_beside(out, label, 8, words);
     if (row->tool[0] != '\0')
         command_say_beside(out, "  with", 8, row->tool);
 }

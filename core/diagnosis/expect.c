@@ -9,12 +9,6 @@ enum {
     FIELD_SIZE = 160,
 };
 
-static const struct magnet_row {
-    const char *type, *text;
-} magnet_rows[] = {
-#include "magnet.inc"
-};
-
 static bool write_number(char buffer[FIELD_SIZE], double value, int decimals, const char *unit)
 {
     if (!isfinite(value)) {
@@ -89,13 +83,9 @@ static bool sensor_field(const ovp_oven *oven, const char *name, char buffer[FIE
         return false;
     }
     if (strcmp(name, "magnet") == 0) {
-        for (size_t i = 0; i < sizeof(magnet_rows) / sizeof(magnet_rows[0]); i++) {
-            if (strcmp(magnet_rows[i].type, ovp_tc_type_name(oven->sensor.type)) == 0) {
-                return snprintf(buffer, FIELD_SIZE, "type %s: %s", magnet_rows[i].type, magnet_rows[i].text) >
-                       0;
-            }
-        }
-        return false;
+        const char *text = ovp_tc_magnet(oven->sensor.type);
+        return text[0] != '\0' &&
+               snprintf(buffer, FIELD_SIZE, "type %s: %s", ovp_tc_type_name(oven->sensor.type), text) > 0;
     }
     ovp_tc_colours us, iec;
     if (strcmp(name, "colours") == 0 && ovp_tc_colours_of("astm-e230", oven->sensor.type, &us) &&

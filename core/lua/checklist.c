@@ -1,13 +1,27 @@
-/* Checklists: data, read leaf by leaf, and their limits for one oven. */
+/* Checklists: data, read leaf by leaf. A step may take from the shared library of steps what it does not say.
+ */
 #include "lua/lua_internal.h"
-#include "ovenproof/electrical.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- reading ------------------------------------------------------------------------------------------ */
+/* What a step said itself, by bit: the rows of step_fields first, then these. */
+enum {
+    GIVEN_SAFETY = 24,
+    GIVEN_STOP,
+    GIVEN_WHO,
+    GIVEN_LIMIT,
+};
+
+/* One reading. */
+typedef struct list_reading {
+    lua_checklist *list;
+    bool is_library;                                     /* steps only, none of which uses another */
+    lua_checklist *library;                              /* NULL until a step uses it; owned */
+    uint32_t given[LUA_CHECKLIST_STEPS];                 /* of each step */
+    const lua_checklist_step *base[LUA_CHECKLIST_STEPS]; /* in the library; NULL */
+} list_reading;
 
 typedef struct text_field {
     const char *key;
@@ -23,26 +37,27 @@ typedef struct text_field {
 #key, offsetof(lua_checklist, key), sizeof((lua_checklist *)0)->key                                  \
     }
 
-static const text_field step_fields[] = {
-    STEP_FIELD(id),      STEP_FIELD(station), STEP_FIELD(tool),   STEP_FIELD(needs_part), STEP_FIELD(text),
-    STEP_FIELD(caution), STEP_FIELD(if_not),  STEP_FIELD(record), STEP_FIELD(source),     {NULL, 0, 0}};
+static const text_field step_fields[] = {STEP_FIELD(id),         STEP_FIELD(station), STEP_FIELD(tool),
+                                         STEP_FIELD(needs_part), STEP_FIELD(text),    STEP_FIELD(caution),
+                                         STEP_FIELD(if_not),     STEP_FIELD(record),  STEP_FIELD(source),
+                                         STEP_FIELD(after),      STEP_FIELD(same),    {NULL, 0, 0}};
 static const text_field list_fields[] = {
     LIST_FIELD(name), LIST_FIELD(title), LIST_FIELD(text), LIST_FIELD(due), {NULL, 0, 0}};
 
-/* Copies `text` into the field of that name; false when there is no such field. */
-static bool set_text(const text_field *fields, void *base, const char *key, const char *text,
-                     ovp_status *status, ovp_error *error)
+/* Copies `text` into the field of that name; its row, or -1 when there is no such field. */
+static int set_text(const text_field *fields, void *base, const char *key, const char *text,
+                    ovp_status *status, ovp_error *error)
 {
-    for (; fields->key != NULL; fields++) {
-        if (strcmp(fields->key, key) != 0)
+    for (int row = 0; fields[row].key != NULL; row++) {
+        if (strcmp(fields[row].key, key) != 0)
             continue;
         *status = OVP_OK;
-        if (!ovp_copy_string((char *)base + fields->offset, fields->size, ovp_span_of(text)))
-            *status =
-                ovp_error_set(error, OVP_ERROR_DATA, "`%s` is longer than %zu bytes", key, fields->size - 1);
-        return true;
+        if (!ovp_copy_string((char *)base + fields[row].offset, fields[row].size, ovp_span_of(text)))
+            *status = ovp_error_set(error, OVP_ERROR_DATA, "`%s` is longer than %zu bytes", key,
+                                    fields[row].size - 1);
+        return row;
     }
-    return false;
+    return -1;
 }
 
 /* "steps[3].limit.high": the index and what follows; 0 when it is none of `array`. */
@@ -59,6 +74,9 @@ static size_t index_of(const char *path, const char *array, const char **rest)
     return index;
 }
 
+/* ---- limits ---------------------------------------------------------------------------------------------
+ */
+
 static const ovp_text_kind figure_kinds[] = {OVP_TEXT_RESISTANCE, OVP_TEXT_EMF,
                                              OVP_TEXT_CURRENT,    OVP_TEXT_VOLTAGE,
                                              OVP_TEXT_DURATION,   OVP_TEXT_TEMPERATURE_DIFFERENCE};
@@ -71,65 +89,196 @@ static ovp_status set_figure(lua_checklist_step *step, double *figure, const cha
             OVP_OK)
             continue;
         step->kind = figure_kinds[i];
-        step->of = LUA_CHECKLIST_OF_FIGURE;
+        if (step->of == LUA_CHECKLIST_OF_EYE)
+            step->of = LUA_CHECKLIST_OF_FIGURE;
         return OVP_OK;
     }
     return ovp_error_set(error, OVP_ERROR_DATA,
                          "\"%s\" is no limit: a figure with its unit is wanted (\"0.3ohm\")", text);
 }
 
+static const struct {
+    const char *word;
+    lua_checklist_of of;
+    ovp_text_kind kind;
+} limit_words[] = {
+    {"element-cold-ohms", LUA_CHECKLIST_OF_ELEMENT, OVP_TEXT_RESISTANCE},
+    {"oven-cold-ohms", LUA_CHECKLIST_OF_OVEN_OHMS, OVP_TEXT_RESISTANCE},
+    {"full-amps", LUA_CHECKLIST_OF_AMPS, OVP_TEXT_CURRENT},
+    {"supply-volts", LUA_CHECKLIST_OF_VOLTS, OVP_TEXT_VOLTAGE},
+    {"sensor-millivolts", LUA_CHECKLIST_OF_SENSOR_MV, OVP_TEXT_EMF},
+    {"heat-up", LUA_CHECKLIST_OF_HEAT_UP, OVP_TEXT_DURATION},
+    {"first-firing", LUA_CHECKLIST_OF_FIRST_FIRING, OVP_TEXT_DURATION},
+};
+
+static ovp_status set_limit_of(lua_checklist_step *step, const char *word, ovp_error *error)
+{
+    for (size_t i = 0; i < sizeof limit_words / sizeof limit_words[0]; i++) {
+        if (strcmp(word, limit_words[i].word) != 0)
+            continue;
+        step->of = limit_words[i].of;
+        step->kind = limit_words[i].kind;
+        return OVP_OK;
+    }
+    return ovp_error_set(error, OVP_ERROR_DATA,
+                         "no limit is worked out from \"%s\": element-cold-ohms, oven-cold-ohms, full-amps, "
+                         "supply-volts, sensor-millivolts, heat-up or first-firing",
+                         word);
+}
+
+static ovp_status set_temperature(lua_checklist_step *step, double *figure, const char *text,
+                                  ovp_error *error)
+{
+    step->kind = OVP_TEXT_TEMPERATURE;
+    step->of = LUA_CHECKLIST_OF_FIGURE;
+    return ovp_text_quantity(ovp_span_of(text), OVP_TEXT_TEMPERATURE, OVP_TEXT_DEGREES_NONE, figure, error);
+}
+
 static ovp_status set_limit(lua_checklist_step *step, const char *key, ovp_oven_leaf kind, const char *text,
                             ovp_error *error)
 {
+    if (strcmp(key, "of") == 0)
+        return set_limit_of(step, text, error);
+    if (strcmp(key, "coolest") == 0 || strcmp(key, "hottest") == 0)
+        return set_temperature(step, key[0] == 'c' ? &step->low : &step->high, text, error);
     bool low = strcmp(key, "low") == 0;
-    if (strcmp(key, "of") == 0 && strcmp(text, "element-cold-ohms") == 0) {
-        step->of = LUA_CHECKLIST_OF_ELEMENT;
-        step->kind = OVP_TEXT_RESISTANCE;
-        return OVP_OK;
-    }
-    if (strcmp(key, "of") == 0 && strcmp(text, "heat-up") == 0) {
-        step->of = LUA_CHECKLIST_OF_HEAT_UP;
-        step->kind = OVP_TEXT_DURATION;
-        return OVP_OK;
-    }
     if (!low && strcmp(key, "high") != 0)
         return ovp_error_set(error, OVP_ERROR_DATA,
-                             "a limit has `low`, `high` and `of` (element-cold-ohms, heat-up)");
-    if (kind == OVP_OVEN_LEAF_NUMBER) {
-        double share = NAN;
-        if (!ovp_text_number(ovp_span_of(text), &share))
-            return ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" is no number", text);
-        *(low ? &step->low : &step->high) = share;
-        return OVP_OK;
-    }
-    return set_figure(step, low ? &step->low : &step->high, text, error);
+                             "a limit has `low` and `high` (figures, or shares with `of`), or `coolest` and "
+                             "`hottest` (temperatures)");
+    if (kind != OVP_OVEN_LEAF_NUMBER)
+        return set_figure(step, low ? &step->low : &step->high, text, error);
+    double share = NAN;
+    if (!ovp_text_number(ovp_span_of(text), &share))
+        return ovp_error_set(error, OVP_ERROR_DATA, "\"%s\" is no number", text);
+    *(low ? &step->low : &step->high) = share;
+    return OVP_OK;
 }
 
-static ovp_status set_step(lua_checklist_step *step, const char *key, ovp_oven_leaf kind, const char *text,
-                           ovp_error *error)
+/* ---- steps ----------------------------------------------------------------------------------------------
+ */
+
+static lua_checklist_step new_step(void)
+{
+    return (lua_checklist_step){.low = NAN, .high = NAN};
+}
+
+static ovp_status set_who(bool *technician, const char *text, ovp_error *error)
+{
+    *technician = strcmp(text, "technician") == 0;
+    if (*technician || strcmp(text, "owner") == 0)
+        return OVP_OK;
+    return ovp_error_set(error, OVP_ERROR_DATA, "`who` is owner or technician, not \"%s\"", text);
+}
+
+static ovp_status set_yes_no(bool *yes, const char *key, ovp_oven_leaf kind, const char *text,
+                             ovp_error *error)
+{
+    if (kind != OVP_OVEN_LEAF_BOOLEAN)
+        return ovp_error_set(error, OVP_ERROR_DATA, "`%s` is true or false", key);
+    *yes = strcmp(text, "true") == 0;
+    return OVP_OK;
+}
+
+static ovp_status open_library(list_reading *reading, ovp_error *error)
+{
+    char path[OVP_ERROR_FILE_SIZE];
+    if (reading->library != NULL)
+        return OVP_OK;
+    ovp_status status = lua_find("checklists/steps", "shared", path, sizeof path, error);
+    if (status != OVP_OK)
+        return status;
+    lua_checklist *library = calloc(1, sizeof *library);
+    list_reading *inner = calloc(1, sizeof *inner);
+    if (library == NULL || inner == NULL) {
+        status = ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    } else {
+        *inner = (list_reading){.list = library, .is_library = true};
+        status = lua_read_data(path, checklist_take_leaf, inner, error);
+    }
+    free(inner);
+    reading->library = status == OVP_OK ? library : NULL;
+    if (status != OVP_OK)
+        free(library);
+    return status;
+}
+
+static ovp_status use_step(list_reading *reading, size_t step, const char *id, ovp_error *error)
+{
+    if (reading->is_library)
+        return ovp_error_set(error, OVP_ERROR_DATA, "a step of the library uses no other");
+    ovp_status status = open_library(reading, error);
+    if (status != OVP_OK)
+        return status;
+    for (size_t i = 0; i < reading->library->step_count; i++) {
+        if (strcmp(reading->library->steps[i].id, id) != 0)
+            continue;
+        reading->base[step] = &reading->library->steps[i];
+        return OVP_OK;
+    }
+    return ovp_error_set(error, OVP_ERROR_DATA, "the library of steps has no \"%s\"", id);
+}
+
+static ovp_status set_step(list_reading *reading, size_t at, const char *key, ovp_oven_leaf kind,
+                           const char *text, ovp_error *error)
 {
     ovp_status status = OVP_OK;
-    if (strncmp(key, "limit.", 6) == 0)
+    lua_checklist_step *step = &reading->list->steps[at];
+    uint32_t *given = &reading->given[at];
+    if (strcmp(key, "use") == 0)
+        return use_step(reading, at, text, error);
+    if (strncmp(key, "limit.", 6) == 0) {
+        *given |= UINT32_C(1) << GIVEN_LIMIT;
         return set_limit(step, key + 6, kind, text, error);
+    }
     if (strcmp(key, "safety") == 0 || strcmp(key, "stop") == 0) {
-        *(key[1] == 'a' ? &step->safety : &step->stop) = strcmp(text, "true") == 0;
-        return OVP_OK;
+        *given |= UINT32_C(1) << (key[1] == 'a' ? GIVEN_SAFETY : GIVEN_STOP);
+        return set_yes_no(key[1] == 'a' ? &step->safety : &step->stop, key, kind, text, error);
     }
     if (strcmp(key, "who") == 0) {
-        step->technician = strcmp(text, "technician") == 0;
-        if (step->technician || strcmp(text, "owner") == 0)
-            return OVP_OK;
-        return ovp_error_set(error, OVP_ERROR_DATA, "`who` is owner or technician, not \"%s\"", text);
+        *given |= UINT32_C(1) << GIVEN_WHO;
+        return set_who(&step->technician, text, error);
     }
-    if (set_text(step_fields, step, key, text, &status, error))
-        return status;
-    return ovp_error_set(error, OVP_ERROR_DATA, "a step has no field `%s`", key);
+    int row = set_text(step_fields, step, key, text, &status, error);
+    if (row < 0)
+        return ovp_error_set(error, OVP_ERROR_DATA, "a step has no field `%s`", key);
+    *given |= UINT32_C(1) << row;
+    if (status == OVP_OK && strcmp(key, "same") == 0) {
+        *given |= UINT32_C(1) << GIVEN_LIMIT;
+        step->of = LUA_CHECKLIST_OF_SAME;
+    }
+    return status;
 }
 
-static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
-                            ovp_error *error)
+/* What the step did not say itself. */
+static void inherit(lua_checklist_step *step, const lua_checklist_step *base, uint32_t given)
 {
-    lua_checklist *list = context;
+    for (int row = 0; step_fields[row].key != NULL; row++)
+        if ((given >> row & 1) == 0)
+            (void)ovp_copy_string((char *)step + step_fields[row].offset, step_fields[row].size,
+                                  ovp_span_of((const char *)base + step_fields[row].offset));
+    if ((given >> GIVEN_SAFETY & 1) == 0)
+        step->safety = base->safety;
+    if ((given >> GIVEN_STOP & 1) == 0)
+        step->stop = base->stop;
+    if ((given >> GIVEN_WHO & 1) == 0)
+        step->technician = base->technician;
+    if ((given >> GIVEN_LIMIT & 1) != 0)
+        return;
+    step->of = base->of;
+    step->kind = base->kind;
+    step->low = base->low;
+    step->high = base->high;
+}
+
+/* ---- the list ---------------------------------------------------------------------------------------------
+ */
+
+ovp_status checklist_take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
+                               ovp_error *error)
+{
+    list_reading *reading = context;
+    lua_checklist *list = reading->list;
     const char *rest = "";
     ovp_status status = OVP_OK;
     size_t index = index_of(path, "steps", &rest);
@@ -137,8 +286,8 @@ static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind,
         return ovp_error_set(error, OVP_ERROR_DATA, "more than %d steps", LUA_CHECKLIST_STEPS);
     if (index > 0) {
         while (list->step_count < index)
-            list->steps[list->step_count++] = (lua_checklist_step){.low = NAN, .high = NAN};
-        return set_step(&list->steps[index - 1], rest, kind, text, error);
+            list->steps[list->step_count++] = new_step();
+        return set_step(reading, index - 1, rest, kind, text, error);
     }
     index = index_of(path, "cautions", &rest);
     if (index > LUA_CHECKLIST_CAUTIONS)
@@ -149,7 +298,9 @@ static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind,
             return ovp_error_set(error, OVP_ERROR_DATA, "a caution is too long");
         return OVP_OK;
     }
-    if (set_text(list_fields, list, path, text, &status, error))
+    if (strcmp(path, "who") == 0)
+        return set_who(&list->technician, text, error);
+    if (set_text(list_fields, list, path, text, &status, error) >= 0)
         return status;
     return ovp_error_set(error, OVP_ERROR_DATA, "a checklist has no field `%s`", path);
 }
@@ -173,104 +324,37 @@ static ovp_status check_list(const lua_checklist *list, ovp_error *error)
     return OVP_OK;
 }
 
-ovp_status lua_read_checklist(const char *path, lua_checklist *list, ovp_error *error)
+ovp_status lua_read_checklist_bytes(const char *bytes, size_t count, const char *name, lua_checklist *list,
+                                    ovp_error *error)
 {
     memset(list, 0, sizeof *list);
-    ovp_status status = lua_read_data(path, take_leaf, list, error);
+    list_reading *reading = calloc(1, sizeof *reading);
+    if (reading == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    reading->list = list;
+    ovp_status status = lua_read_data_bytes(bytes, count, name, checklist_take_leaf, reading, error);
+    for (size_t i = 0; i < list->step_count && status == OVP_OK; i++)
+        if (reading->base[i] != NULL)
+            inherit(&list->steps[i], reading->base[i], reading->given[i]);
+    free(reading->library);
+    free(reading);
     if (status == OVP_OK) {
         status = check_list(list, error);
-        ovp_error_place(error, status == OVP_OK ? NULL : path, 0);
+        ovp_error_place(error, status == OVP_OK ? NULL : name, 0);
     }
     if (status != OVP_OK)
         ovp_error_hint(error, "docs/extending.md says what a checklist is");
     return status;
 }
 
-/* ---- limits for one oven ------------------------------------------------------------------------------ */
-
-static void format_figure(ovp_text_kind kind, double value, ovp_text_degrees shown, char *buffer, size_t size)
+ovp_status lua_read_checklist(const char *path, lua_checklist *list, ovp_error *error)
 {
-    switch (kind) {
-    case OVP_TEXT_RESISTANCE:
-        (void)snprintf(buffer, size, value >= 1000 ? "%.0f kohm" : "%.3g ohm",
-                       value >= 1000 ? value / 1000 : value);
-        return;
-    case OVP_TEXT_EMF:
-        (void)snprintf(buffer, size, "%.4g mV", value);
-        return;
-    case OVP_TEXT_CURRENT:
-        (void)snprintf(buffer, size, "%.3g A", value);
-        return;
-    case OVP_TEXT_VOLTAGE:
-        (void)snprintf(buffer, size, "%.4g V", value);
-        return;
-    case OVP_TEXT_DURATION:
-        (void)snprintf(buffer, size, "%.3g min", value / 60);
-        return;
-    default:
-        (void)ovp_text_format_difference(value, shown, 0, buffer, size);
-    }
-}
-
-static void word_limit(const lua_checklist_step *step, ovp_text_degrees shown, lua_checklist_limit *limit)
-{
-    char low[80] = "", high[80] = "";
-    format_figure(step->kind, limit->low, shown, low, sizeof low);
-    format_figure(step->kind, limit->high, shown, high, sizeof high);
-    if (isnan(limit->high))
-        (void)snprintf(limit->text, sizeof limit->text, "at least %s", low);
-    else if (isnan(limit->low))
-        (void)snprintf(limit->text, sizeof limit->text, "at most %s", high);
-    else
-        (void)snprintf(limit->text, sizeof limit->text, "%s to %s", low, high);
-}
-
-static void limit_of_element(const lua_checklist_step *step, const ovp_oven *oven, lua_checklist_limit *limit)
-{
-    ovp_electrical_load load;
-    limit->known = oven != NULL && ovp_electrical_load_of(oven, NAN, &load, NULL) == OVP_OK;
-    if (!limit->known) {
-        (void)snprintf(limit->text, sizeof limit->text, "%.0f to %.0f %% of the cold ohms on its record",
-                       100 * step->low, 100 * step->high);
-        return;
-    }
-    limit->low = step->low * load.element_cold_ohm;
-    limit->high = step->high * load.element_cold_ohm;
-}
-
-static void limit_of_heat_up(const ovp_oven *oven, ovp_text_degrees shown, lua_checklist_limit *limit)
-{
-    limit->known = oven != NULL && oven->heat_up_count > 0;
-    if (!limit->known) {
-        (void)snprintf(limit->text, sizeof limit->text, "within 7 %% of its own record");
-        return;
-    }
-    char mark[80], minutes[80];
-    limit->high = oven->heat_up[oven->heat_up_count - 1].within_s;
-    (void)ovp_text_format_temperature(oven->heat_up[oven->heat_up_count - 1].to_C, shown, 0, mark,
-                                      sizeof mark);
-    format_figure(OVP_TEXT_DURATION, limit->high, shown, minutes, sizeof minutes);
-    (void)snprintf(limit->text, sizeof limit->text, "%s within %s", mark, minutes);
-}
-
-void lua_checklist_limit_of(const lua_checklist_step *step, const ovp_oven *oven, ovp_text_degrees shown,
-                            lua_checklist_limit *limit)
-{
-    *limit = (lua_checklist_limit){.known = true, .low = NAN, .high = NAN};
-    switch (step->of) {
-    case LUA_CHECKLIST_OF_EYE:
-        return;
-    case LUA_CHECKLIST_OF_HEAT_UP:
-        limit_of_heat_up(oven, shown, limit);
-        return;
-    case LUA_CHECKLIST_OF_ELEMENT:
-        limit_of_element(step, oven, limit);
-        break;
-    case LUA_CHECKLIST_OF_FIGURE:
-        limit->low = step->low;
-        limit->high = step->high;
-        break;
-    }
-    if (limit->known)
-        word_limit(step, shown, limit);
+    char *bytes = NULL;
+    size_t count = 0;
+    ovp_status status = state_read_file(path, CHECKLIST_BYTES, &bytes, &count, error);
+    if (status != OVP_OK)
+        return status;
+    status = lua_read_checklist_bytes(bytes, count, path, list, error);
+    free(bytes);
+    return status;
 }

@@ -173,7 +173,7 @@ ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_e
 /* ---- checklists --------------------------------------------------------------------------------------- */
 
 enum {
-    LUA_CHECKLIST_STEPS = 64,
+    LUA_CHECKLIST_STEPS = 96,
     LUA_CHECKLIST_CAUTIONS = 8,
     LUA_CHECKLIST_WORD_SIZE = 64,
     LUA_CHECKLIST_TEXT_SIZE = 400,
@@ -181,10 +181,16 @@ enum {
 
 /** What a value is judged by. */
 typedef enum lua_checklist_of {
-    LUA_CHECKLIST_OF_EYE,     /**< no value: pass or fail */
-    LUA_CHECKLIST_OF_FIGURE,  /**< low and high as written */
-    LUA_CHECKLIST_OF_ELEMENT, /**< shares of the cold ohms of one element of this oven */
-    LUA_CHECKLIST_OF_HEAT_UP, /**< minutes to the last mark of this oven's plate */
+    LUA_CHECKLIST_OF_EYE,          /**< no value: pass or fail */
+    LUA_CHECKLIST_OF_FIGURE,       /**< low and high as written */
+    LUA_CHECKLIST_OF_ELEMENT,      /**< shares of the cold ohms of one element of this oven */
+    LUA_CHECKLIST_OF_OVEN_OHMS,    /**< shares of the cold ohms of all elements as wired */
+    LUA_CHECKLIST_OF_AMPS,         /**< shares of the hot amps of this oven, at the volts measured */
+    LUA_CHECKLIST_OF_VOLTS,        /**< shares of the plate's volts */
+    LUA_CHECKLIST_OF_SENSOR_MV,    /**< mV of the couple, tip in boiling water, its screws at room */
+    LUA_CHECKLIST_OF_HEAT_UP,      /**< minutes to the last mark of this oven's plate */
+    LUA_CHECKLIST_OF_FIRST_FIRING, /**< minutes to the same mark, by its own first firing */
+    LUA_CHECKLIST_OF_SAME,         /**< a word or a quantity, the same as the golden list's */
 } lua_checklist_of;
 
 typedef struct lua_checklist_step {
@@ -192,9 +198,12 @@ typedef struct lua_checklist_step {
     char needs_part[LUA_CHECKLIST_WORD_SIZE];
     char text[LUA_CHECKLIST_TEXT_SIZE], caution[LUA_CHECKLIST_TEXT_SIZE], if_not[LUA_CHECKLIST_TEXT_SIZE];
     char record[LUA_CHECKLIST_TEXT_SIZE], source[LUA_CHECKLIST_TEXT_SIZE];
-    bool technician; /**< who = "technician" */
-    bool safety;     /**< skipped is never a pass */
-    bool stop;       /**< failed: stop, the oven is not used */
+    char after[LUA_CHECKLIST_TEXT_SIZE]; /**< families or ids of faults "sensor|controller" whose repair
+                                            touches it; "": always */
+    char same[LUA_CHECKLIST_WORD_SIZE];  /**< the value of the golden list */
+    bool technician;                     /**< who = "technician" */
+    bool safety;                         /**< skipped is never a pass */
+    bool stop;                           /**< failed: stop, the oven is not used */
     lua_checklist_of of;
     ovp_text_kind kind; /**< of a value */
     double low, high;   /**< in the kind's unit, or shares; NAN where there is none */
@@ -203,14 +212,34 @@ typedef struct lua_checklist_step {
 typedef struct lua_checklist {
     char name[LUA_CHECKLIST_WORD_SIZE], title[LUA_CHECKLIST_WORD_SIZE * 2];
     char text[LUA_CHECKLIST_TEXT_SIZE], due[LUA_CHECKLIST_TEXT_SIZE];
+    bool technician; /**< who = "technician": it is a list for the shop */
     char cautions[LUA_CHECKLIST_CAUTIONS][LUA_CHECKLIST_TEXT_SIZE];
     size_t caution_count;
     lua_checklist_step steps[LUA_CHECKLIST_STEPS];
     size_t step_count;
 } lua_checklist;
 
-/** Read a checklist; `path` from lua_find("checklists"). Errors as lua_read_data. */
+/**
+ * Read a checklist; `path` from lua_find("checklists"). A step with `use = ID` takes what it does not say
+ * itself from the step of that id in the library of steps, `steps/shared.lua` beside the checklists.
+ * Errors as lua_read_data.
+ */
 ovp_status lua_read_checklist(const char *path, lua_checklist *list, ovp_error *error);
+
+/** The same from memory; `name` stands for the file in messages. */
+ovp_status lua_read_checklist_bytes(const char *bytes, size_t count, const char *name, lua_checklist *list,
+                                    ovp_error *error);
+
+/** What is known of one oven while a list is worked through. */
+typedef struct lua_checklist_facts {
+    const ovp_oven *oven; /**< NULL: no description */
+    ovp_text_degrees shown;
+    const char *colours;               /**< standard or country of the wire colours; NULL or "": not said */
+    double first_s;                    /**< its first firing: time to the last mark; NAN: not known */
+    double first_V;                    /**< volts under load on that day; NAN */
+    double volts_V;                    /**< measured under load; NAN: not measured, the plate's are taken */
+    const ovp_diagnosis_fault *repair; /**< what was repaired; NULL: nothing */
+} lua_checklist_facts;
 
 /** A limit worked out for one oven. */
 typedef struct lua_checklist_limit {
@@ -219,8 +248,16 @@ typedef struct lua_checklist_limit {
     char text[LUA_CHECKLIST_TEXT_SIZE]; /**< "14.9 ohm to 17.6 ohm"; "" for a step by eye */
 } lua_checklist_limit;
 
-/** `oven` may be NULL: then only written figures are known. */
-void lua_checklist_limit_of(const lua_checklist_step *step, const ovp_oven *oven, ovp_text_degrees shown,
+void lua_checklist_limit_of(const lua_checklist_step *step, const lua_checklist_facts *facts,
                             lua_checklist_limit *limit);
+
+/** True when a value lies within a known limit. */
+bool lua_checklist_within(const lua_checklist_limit *limit, double value);
+
+/**
+ * A step's words for one oven: {colours}, {magnet}, {volts}, {circuit}, {amps}, {fuse}, {protector},
+ * {type}, {mark}, {proof}, {broke_by} are replaced by what the description says, or by general words.
+ */
+void lua_checklist_words(const char *text, const lua_checklist_facts *facts, char *buffer, size_t size);
 
 #endif

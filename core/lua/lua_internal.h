@@ -251,6 +251,16 @@ uint64_t data_line_of(const data_lines *lines, const char *path);
  */
 ovp_status data_scan(const char *bytes, size_t count, data_lines *lines, ovp_error *error);
 
+/* ---- checklists (checklist.c) ------------------------------------------------------------------------ */
+
+enum {
+    CHECKLIST_BYTES = 1024 * 1024,
+};
+
+/** A lua_leaf_function; its context is private to checklist.c. */
+ovp_status checklist_take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
+                               ovp_error *error);
+
 /* ---- guides (guide.c, guide_functions.c) ------------------------------------------------------------ */
 
 /** A running guide, as its functions see it. */

@@ -119,3 +119,17 @@ bool ovp_tc_colours_of(const char *standard, ovp_tc_type type, ovp_tc_colours *c
     }
     return false;
 }
+
+static const struct magnet_row {
+    const char *type, *text;
+} magnet_rows[] = {
+#include "magnet.inc"
+};
+
+const char *ovp_tc_magnet(ovp_tc_type type)
+{
+    for (size_t i = 0; i < sizeof magnet_rows / sizeof magnet_rows[0]; i++)
+        if (strcmp(magnet_rows[i].type, ovp_tc_type_name(type)) == 0)
+            return magnet_rows[i].text;
+    return "";
+}

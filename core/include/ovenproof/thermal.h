@@ -185,6 +185,30 @@ typedef struct ovp_thermal_outlook {
 ovp_status ovp_thermal_outlook_of(const ovp_oven *oven, const ovp_thermal_conditions *conditions,
                                   double price_per_kWh, ovp_thermal_outlook *outlook, ovp_error *error);
 
+/* ---- a heat-up beside the first firing --------------------------------------------------------------- */
+
+/** What a fair time rests on. */
+typedef enum ovp_thermal_basis {
+    OVP_THERMAL_FAIR_VOLTS,  /**< the first firing, carried to the volts of now by the model */
+    OVP_THERMAL_FAIR_LINE,   /**< the first firing; the line may stand 5 % higher or lower than then */
+    OVP_THERMAL_FAIR_SPREAD, /**< the first firing alone; the model cannot be reckoned */
+    OVP_THERMAL_FAIR_MODEL,  /**< no first firing: the model, and the limit of the description */
+} ovp_thermal_basis;
+
+/** Two times between which a heat-up is fine. */
+typedef struct ovp_thermal_fair {
+    double to_C, low_s, high_s; /**< whole minutes, half ones below ten: judged as it is said */
+    ovp_thermal_basis basis;
+} ovp_thermal_fair;
+
+/**
+ * Times to a mark that are fine, empty and from cold. first_s: the first firing's time to it; first_V, now_V:
+ * volts under load then and now; each may be NAN. Spreads: reference/oven-model.csv (line_share,
+ * same_oven_share). Errors: OVP_ERROR_DATA when nothing gives a time.
+ */
+ovp_status ovp_thermal_fair_time(const ovp_oven *oven, double to_C, double first_s, double first_V,
+                                 double now_V, ovp_thermal_fair *fair, ovp_error *error);
+
 /* ---- laws that the tests hold against published figures --------------------------------------------- */
 
 /** Steady conduction of plane layers, m2 K/W: the sum of thickness over conductivity. */

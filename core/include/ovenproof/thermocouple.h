@@ -168,6 +168,10 @@ typedef struct ovp_tc_colours {
  * when unknown. */
 bool ovp_tc_colours_of(const char *standard, ovp_tc_type type, ovp_tc_colours *colours);
 
+/** Which leg a magnet draws: "the minus leg is drawn and the plus leg is not"; "" when no row says. Source:
+ * reference/magnet.csv. */
+const char *ovp_tc_magnet(ovp_tc_type type);
+
 #ifdef __cplusplus
 }
 #endif

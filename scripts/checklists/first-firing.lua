@@ -1,0 +1,32 @@
+-- Dry-out and first firing.
+return {
+    name = "first-firing",
+    title = "Dry-out and first firing",
+    text = "A new or damp lining holds water; the maker of the castable rules where these figures differ. Half a day to two days; somebody stays with it.",
+    due = "Next: `ovenproof checklist after-first-firings` after three firings.",
+    who = "owner",
+    cautions = {
+        "The first firing smells and may smoke lightly until the binder is gone: air the room, and stay.",
+        "Stop and unplug at a tingle, a trip, a smell of plastic, a hot plug, steam jets or a display that jumps.",
+        "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
+        "Live work only by a qualified person, with another person in the building.",
+        "Local codes and a licensed electrician come before this sheet. Never bridge a protective device.",
+    },
+    steps = {
+        { id = "cured", station = "Before heat", who = "owner", text = "Castable cured covered and damp for at least 24 hours, then dried in moving air until two weighings a day apart agree. A board floor needs no cure.", if_not = "wait: water that cannot leave bursts the slab", safety = true, stop = true, source = "castable makers' schedules; common practice" },
+        { use = "warm-tip", station = "Before heat" },
+        { use = "ground", station = "Before heat" },
+        { id = "room", station = "Before heat", who = "owner", text = "Room aired, nobody there who need not be, extinguisher in reach, the fire alarm known.", if_not = "not today", safety = true, source = "common practice, no published source" },
+        { use = "first-minute" },
+        { id = "free-water", station = "With heat: stay beside it, hand on the switch", who = "owner", caution = "steam scalds: the door stays cracked, hands away", text = "At most 50 °F an hour (100 for a conventional castable) to 250 °F, door cracked; hold an hour for each inch, until no steam and output flat for 30 minutes.", if_not = "hold on; crackling or a steam jet: heat off and wait", safety = true, source = "castable makers' schedules as quoted; judgement" },
+        { id = "gel-water", station = "With heat: stay beside it, hand on the switch", who = "owner", text = "Same rate to 400 °F, an hour for each inch, output flat again.", if_not = "hold on", safety = true, source = "castable makers' schedules as quoted; judgement" },
+        { id = "hydrates", station = "With heat: stay beside it, hand on the switch", who = "owner", text = "Same rate to 700 °F, then 1000 °F: half an hour to an hour for each inch at both, until no smell of binder.", if_not = "hold on; a smell of plastic is no binder: stop", safety = true, source = "castable makers' schedules as quoted; judgement" },
+        { id = "no-bang", station = "With heat: stay beside it, hand on the switch", who = "owner", text = "No bang, no spall, no jump of the display, no trip so far.", if_not = "heat off, cool 24 hours, look; a ground-fault trip is damp: dry by outside heat, never bypass it", safety = true, stop = true, source = "judgement of the trade" },
+        { id = "shell", station = "With heat: stay beside it, hand on the switch", who = "owner", tool = "ir-thermometer", text = "Hottest place of the shell, on tape.", limit = { hottest = "200F" }, if_not = "heat off: lining gap or wet board", safety = true, stop = true, source = "judgement of the trade" },
+        { id = "top", station = "With heat: stay beside it, hand on the switch", who = "owner", text = "Up to the working temperature at 100 to 200 °F an hour, then once to the rated limit, 30 to 60 minutes. Cool with the door closed, at most 100 °F an hour.", if_not = "cool and look for cracks", source = "castable makers' schedules as quoted; judgement" },
+        { use = "plug-warm" },
+        { use = "fan-runs" },
+        { use = "heat-up", text = "Next day, cold and empty, on its usual outlet: minutes to {mark}. This is its base line: keep the result." },
+        { use = "insulation", text = "Insulation at 500 V dc after the firing: line and neutral together to the shell.", limit = { low = "1Mohm" } },
+    },
+}

@@ -1,0 +1,33 @@
+-- Wiring before the cover goes on: polarity proved at both joints without heat.
+return {
+    name = "wiring-before-cover",
+    title = "Wiring, before the cover goes on",
+    text = "Twenty minutes, nothing plugged in until the last station. It finds what no cold display can show.",
+    due = "Next: `ovenproof checklist bench-test`.",
+    who = "technician",
+    cautions = {
+        "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
+        "Fibre dust: mask, wet wipe, no dry sweeping.",
+        "Live work only by a qualified person, with another person in the building.",
+        "Local codes and a licensed electrician come before this sheet. Never bridge a protective device.",
+    },
+    steps = {
+        { use = "plate" },
+        { use = "element-clear" },
+        { use = "torque" },
+        { id = "power-crimps", station = "Unplugged and cold", who = "owner", text = "Pull each power crimp by hand, firmly: none slides, no strand cut, no insulation under a screw.", if_not = "cut back to bright metal and crimp anew", safety = true, stop = true, source = "common practice, no published source" },
+        { use = "fuse" },
+        { use = "fan-guard" },
+        { use = "couple-colours" },
+        { use = "couple-magnet" },
+        { use = "crimps" },
+        { use = "sensor-millivolts" },
+        { use = "ground" },
+        { use = "touch" },
+        { use = "cold-ohms" },
+        { use = "warm-tip" },
+        { use = "warm-head" },
+        { use = "settings" },
+        { id = "photos", station = "Paper", who = "owner", text = "Photos of head, block, relay and plug side with every label readable.", if_not = "take them now: after the cover they cost an hour", record = "photo files", source = "judgement of the trade" },
+    },
+}
