@@ -10,10 +10,8 @@
 
 enum {
     GUIDE_TEXT_BYTES = 1 << 20,
-    GUIDE_MEMORY_BYTES = 32 << 20,
     GUIDE_STEPS = 20000000,
     GUIDE_STEPS_A_LOOK = 1000,
-    GUIDE_SECONDS = 5, /* behind the steps: for what one call of the library could take */
 };
 
 /* ---- a state with limits ---------------------------------------------------------------------------- */
@@ -71,19 +69,14 @@ static ovp_status guide_failed(lua_State *L, const char *path, ovp_error *error)
 }
 
 /* A new state with the guide's table on its stack; NULL on failure. */
-static lua_State *load_guide(const char *path, guide_host *host, ovp_error *error)
+static lua_State *load_guide(const guide_text *text, guide_host *host, ovp_error *error)
 {
-    char *text = NULL;
-    size_t count = 0;
-    if (state_read_file(path, GUIDE_TEXT_BYTES, &text, &count, error) != OVP_OK)
-        return NULL;
     host->steps_left = GUIDE_STEPS;
     host->box.memory.most = GUIDE_MEMORY_BYTES;
     host->box.deadline_s = state_now() + GUIDE_SECONDS;
     host->box.memory.deadline_s = host->box.deadline_s;
     lua_State *L = state_new(&host->box.memory);
     if (L == NULL) {
-        free(text);
         (void)ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
         return NULL;
     }
@@ -93,8 +86,7 @@ static lua_State *load_guide(const char *path, guide_host *host, ovp_error *erro
     lua_pushlightuserdata(L, host);
     int status = lua_pcall(L, 1, 0, 0);
     if (status == LUA_OK)
-        status = luaL_loadbufferx(L, text, count, "=guide", "t");
-    free(text);
+        status = luaL_loadbufferx(L, text->bytes, text->count, "=guide", "t");
     if (status == LUA_OK)
         status = lua_pcall(L, 0, 1, 0);
     if (status == LUA_OK && !lua_istable(L, -1)) {
@@ -104,7 +96,7 @@ static lua_State *load_guide(const char *path, guide_host *host, ovp_error *erro
     }
     if (status == LUA_OK)
         return L;
-    (void)guide_failed(L, path, error);
+    (void)guide_failed(L, text->path, error);
     lua_close(L);
     return NULL;
 }
@@ -211,16 +203,31 @@ static ovp_status about_of(lua_State *L, const char *path, lua_guide_about *abou
     return guide_failed(L, path, error);
 }
 
-ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error)
+ovp_status guide_read_here(const guide_text *text, lua_guide_about *about, ovp_error *error)
 {
     lua_guide_call call = {0};
     lua_guide_step step = {0};
     guide_host host = {.call = &call, .step = &step};
-    lua_State *L = load_guide(path, &host, error);
+    lua_State *L = load_guide(text, &host, error);
     if (L == NULL)
         return error != NULL ? error->status : OVP_ERROR_DATA;
-    ovp_status status = about_of(L, path, about, error);
+    ovp_status status = about_of(L, text->path, about, error);
     lua_close(L);
+    return status;
+}
+
+ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error)
+{
+    char *bytes;
+    size_t count;
+    ovp_status status = state_read_file(path, GUIDE_TEXT_BYTES, &bytes, &count, error);
+    if (status != OVP_OK)
+        return status;
+    guide_text text = {path, bytes, count};
+    lua_origin origin = lua_origin_of(path);
+    status = (origin == LUA_ORIGIN_ELSEWHERE ? guide_read_apart : guide_read_here)(&text, about, error);
+    about->found = origin;
+    free(bytes);
     return status;
 }
 
@@ -235,7 +242,7 @@ const lua_guide_answer *guide_given(const guide_host *host, const char *id)
 }
 
 /* What the complaint implies, unless the person said otherwise; then the answers, a later one replacing. */
-static ovp_status take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error)
+ovp_status guide_take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error)
 {
     const lua_guide_call *call = host->call;
     for (size_t i = 0; i < about->implied_count; i++) {
@@ -286,19 +293,35 @@ static ovp_status run_coroutine(lua_State *L, guide_host *host, ovp_error *error
     return guide_failed(L, host->call->path, error);
 }
 
-ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_error *error)
+ovp_status guide_run_here(const guide_text *text, const lua_guide_call *call, lua_guide_about *about,
+                          lua_guide_step *step, ovp_error *error)
 {
     *step = (lua_guide_step){0};
     guide_host host = {.call = call, .step = step};
-    lua_State *L = load_guide(call->path, &host, error);
+    lua_State *L = load_guide(text, &host, error);
     if (L == NULL)
         return error != NULL ? error->status : OVP_ERROR_DATA;
-    lua_guide_about about;
-    ovp_status status = about_of(L, call->path, &about, error);
+    ovp_status status = about_of(L, text->path, about, error);
     if (status == OVP_OK)
-        status = take_answers(&host, &about, error);
+        status = guide_take_answers(&host, about, error);
     if (status == OVP_OK)
         status = run_coroutine(L, &host, error);
     lua_close(L);
+    return status;
+}
+
+ovp_status lua_guide_run(const lua_guide_call *call, lua_guide_step *step, ovp_error *error)
+{
+    char *bytes;
+    size_t count;
+    lua_guide_about about;
+    *step = (lua_guide_step){0};
+    ovp_status status = state_read_file(call->path, GUIDE_TEXT_BYTES, &bytes, &count, error);
+    if (status != OVP_OK)
+        return status;
+    guide_text text = {call->path, bytes, count};
+    bool apart = lua_origin_of(call->path) == LUA_ORIGIN_ELSEWHERE;
+    status = (apart ? guide_run_apart : guide_run_here)(&text, call, &about, step, error);
+    free(bytes);
     return status;
 }

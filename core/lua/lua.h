@@ -132,11 +132,12 @@ typedef struct lua_guide_about {
         size_t evidence_count;
     } told[LUA_GUIDE_TOLD]; /**< what the person may have seen already: offered first at the terminal */
     size_t told_count;
+    lua_origin found;
 } lua_guide_about;
 
 /**
- * Read what a guide says of itself. Errors: OVP_ERROR_SYSTEM when the file cannot be read,
- * OVP_ERROR_DATA with the line.
+ * Read what a guide says of itself. One from elsewhere is run closed off, here and in lua_guide_run. Errors:
+ * OVP_ERROR_SYSTEM when the file cannot be read, OVP_ERROR_DATA with the line.
  */
 ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error);
 

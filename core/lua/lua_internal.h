@@ -155,7 +155,8 @@ typedef struct child_end {
  */
 ovp_status child_run(const child_call *call, child_end *end, ovp_error *error);
 
-/** False in builds for sanitizers, fuzzing and coverage, which cannot run behind a filter, and without libseccomp. */
+/** False in builds for sanitizers, fuzzing and coverage, which cannot run behind a filter, and without
+ * libseccomp. */
 bool child_has_filter(void);
 
 /** "the script was ended: ..."; NULL when it came to its end by itself. */
@@ -261,7 +262,19 @@ enum {
 ovp_status checklist_take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
                                ovp_error *error);
 
-/* ---- guides (guide.c, guide_functions.c) ------------------------------------------------------------ */
+/* ---- guides (guide.c, guide_functions.c, guide_apart.c) ----------------------------------------------- */
+
+enum {
+    GUIDE_MEMORY_BYTES = 32 << 20,
+    GUIDE_SECONDS = 5, /* behind the steps: for what one call of the library could take */
+};
+
+/** A guide's text, read already: the closed process has no files. */
+typedef struct guide_text {
+    const char *path; /**< for messages alone */
+    const char *bytes;
+    size_t count;
+} guide_text;
 
 /** A running guide, as its functions see it. */
 typedef struct guide_host {
@@ -279,5 +292,20 @@ void guide_finish(guide_host *host);
 
 /** The answer that a person gave to a question, the last one counting; NULL when there is none. */
 const lua_guide_answer *guide_given(const guide_host *host, const char *id);
+
+/** What the complaint implies, unless the person said otherwise; then the answers, a later one replacing. */
+ovp_status guide_take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error);
+
+/** lua_guide_read and lua_guide_run in this process, and in a closed one. */
+ovp_status guide_read_here(const guide_text *text, lua_guide_about *about, ovp_error *error);
+ovp_status guide_read_apart(const guide_text *text, lua_guide_about *about, ovp_error *error);
+ovp_status guide_run_here(const guide_text *text, const lua_guide_call *call, lua_guide_about *about,
+                          lua_guide_step *step, ovp_error *error);
+ovp_status guide_run_apart(const guide_text *text, const lua_guide_call *call, lua_guide_about *about,
+                           lua_guide_step *step, ovp_error *error);
+
+/** What guide_run_apart makes of these messages, without a process: so that hostile ones can be tried. */
+ovp_status guide_settle_bytes(const lua_guide_call *call, ovp_span said, lua_guide_about *about,
+                              lua_guide_step *step, ovp_error *error);
 
 #endif
