@@ -33,6 +33,23 @@ local tables = {
     } },
     { "awg.csv", { { "awg", "i" }, { "ohm_per_1000ft", "n" }, { "diameter_in", "n" }, { "source", "s" } } },
     { "electrical.csv", { { "name", "s" }, { "value", "n" }, { "unit", "s" }, { "source", "s" } } },
+    { "metric-wire.csv", { { "mm2", "n" }, { "ohm_per_km", "n" }, { "source", "s" } } },
+    { "conductors.csv", {
+        { "awg", "i" }, { "mm2", "n" }, { "cord_A", "n" }, { "wall_A", "n" }, { "breaker_A", "n" },
+        { "source", "s" },
+    } },
+    { "protective-devices.csv", {
+        { "device", "s" }, { "rating_low_A", "n" }, { "rating_high_A", "n" }, { "multiple", "n" },
+        { "outcome", "s" }, { "seconds", "n" }, { "air_C", "n" }, { "source", "s" },
+    } },
+    { "plugs.csv", {
+        { "plug", "s" }, { "also", "s" }, { "volts_V", "n" }, { "rating_A", "n" }, { "source", "s" },
+    } },
+    { "supply-steps.csv", { { "share", "n" }, { "text", "s" }, { "source", "s" } } },
+    { "single-failures.csv", {
+        { "id", "s" }, { "fitted", "s" }, { "absent", "s" }, { "on_break", "s" }, { "level", "s" },
+        { "text", "s" }, { "source", "s" },
+    } },
     -- thermocouple
     { "its90-emf-from-temperature.csv", {
         { "type", "s" }, { "t_low_C", "n" }, { "t_high_C", "n" }, { "order", "i" }, { "a0_mV", "n" },

@@ -1,6 +1,7 @@
 #include "command/command.h"
 
 extern const command_definition command_checklist;
+extern const command_definition command_circuit;
 extern const command_definition command_describe;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
@@ -25,6 +26,7 @@ const command_definition *const command_table[] = {
     &command_checklist,
     &command_misread,
     &command_describe,
+    &command_circuit,
     &command_expect,
     &command_emf,
     &command_temperature,

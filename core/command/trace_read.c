@@ -58,8 +58,9 @@ static FILE *open_run(const char *name, ovp_error *error)
     return file;
 }
 
-static ovp_status read_file(const trace_setting *setting, const char *name, ovp_trace_judge *judge,
-                            trace_run *run, ovp_error *error)
+ovp_status command_trace_samples(const char *name, const ovp_trace_options *options,
+                                 ovp_trace_sample_function sample, void *context, ovp_trace_input *input,
+                                 ovp_error *error)
 {
     FILE *file = open_run(name, error);
     if (file == NULL)
@@ -69,10 +70,10 @@ static ovp_status read_file(const trace_setting *setting, const char *name, ovp_
     if (memory == NULL) {
         status = ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     } else {
-        ovp_trace_reader *reader = ovp_trace_reader_init(memory, &setting->options, take_sample, judge);
+        ovp_trace_reader *reader = ovp_trace_reader_init(memory, options, sample, context);
         status = feed_file(reader, file, strcmp(name, "-") == 0 ? "standard input" : name, error);
         if (status == OVP_OK)
-            run->input = *ovp_trace_reader_input(reader);
+            *input = *ovp_trace_reader_input(reader);
         free(memory);
     }
     if (file != stdin)
@@ -91,9 +92,10 @@ ovp_status command_trace_read(const trace_setting *setting, const char *name, tr
     ovp_trace_judge *judge = ovp_trace_judge_init(memory, &expectation);
     const char *times = command_value(setting->call, "times");
     run->name = name != NULL ? name : "--times";
-    ovp_status status = name != NULL ? read_file(setting, name, judge, run, error)
-                                     : ovp_trace_times(times, setting->options.degrees, take_sample, judge,
-                                                       &run->input, error);
+    ovp_status status =
+        name != NULL
+            ? command_trace_samples(name, &setting->options, take_sample, judge, &run->input, error)
+            : ovp_trace_times(times, setting->options.degrees, take_sample, judge, &run->input, error);
     if (status == OVP_OK) {
         ovp_trace_judge_result(judge, &run->result);
         run->outline_count = ovp_trace_judge_outline(judge, run->outline, TRACE_OUTLINE);

@@ -2,67 +2,6 @@
 
 #include <math.h>
 
-static const struct wire_row {
-    int awg;
-    double ohm_per_1000ft, diameter_in;
-    const char *source;
-} wires[] = {
-#include "awg.inc"
-};
-
-bool ovp_electrical_wire_ohm(int awg, double length_m, double *ohm)
-{
-    for (size_t i = 0; i < sizeof wires / sizeof wires[0]; i++) {
-        if (wires[i].awg != awg)
-            continue;
-        *ohm = wires[i].ohm_per_1000ft / 304.8 * length_m;
-        return true;
-    }
-    return false;
-}
-
-/* The next word of a cord's description, without the blanks around it. */
-static ovp_span next_word(ovp_span *rest)
-{
-    *rest = ovp_span_trim(*rest);
-    size_t length = 0;
-    while (length < rest->count && rest->bytes[length] != ' ' && rest->bytes[length] != ',')
-        length++;
-    ovp_span word = {rest->bytes, length};
-    size_t skip = length < rest->count ? length + 1 : length;
-    *rest = (ovp_span){rest->bytes + skip, rest->count - skip};
-    return word;
-}
-
-static bool scan_gauge(ovp_span word, int *awg)
-{
-    double number;
-    size_t digits = ovp_text_scan_number(word, &number);
-    if (digits == 0 || !(number >= 1 && number <= 40) ||
-        !ovp_span_equals((ovp_span){word.bytes + digits, word.count - digits}, "awg"))
-        return false;
-    *awg = (int)number;
-    return true;
-}
-
-bool ovp_electrical_cord_ohm(const char *cord, double *ohm)
-{
-    ovp_span rest = ovp_span_of(cord);
-    double length_m = NAN, one_way_ohm;
-    int awg = 0;
-    while (rest.count > 0) {
-        ovp_span word = next_word(&rest);
-        double length;
-        if (!scan_gauge(word, &awg) &&
-            ovp_text_quantity(word, OVP_TEXT_LENGTH, OVP_TEXT_DEGREES_NONE, &length, NULL) == OVP_OK)
-            length_m = length;
-    }
-    if (!(length_m > 0.0) || !ovp_electrical_wire_ohm(awg, length_m, &one_way_ohm))
-        return false;
-    *ohm = 2.0 * one_way_ohm;
-    return true;
-}
-
 static double series_ohm(const ovp_oven *oven)
 {
     double cord_ohm = NAN;

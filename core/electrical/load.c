@@ -11,12 +11,21 @@ static const struct figure_row {
 #include "electrical.inc"
 };
 
+double ovp_electrical_figure(const char *name, const char **source)
+{
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {
+        if (strcmp(figures[i].name, name) != 0)
+            continue;
+        if (source != NULL)
+            *source = figures[i].source;
+        return figures[i].value;
+    }
+    return NAN;
+}
+
 double electrical_figure(const char *name)
 {
-    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++)
-        if (strcmp(figures[i].name, name) == 0)
-            return figures[i].value;
-    return NAN;
+    return ovp_electrical_figure(name, NULL);
 }
 
 static ovp_status missing(const char *what, ovp_error *error)

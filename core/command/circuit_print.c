@@ -1,0 +1,570 @@
+/* What `circuit` prints for people. */
+#include "command/beside.h"
+#include "command/circuit.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+enum {
+    TEXT_SIZE = 1024,
+};
+
+void circuit_add(char *text, size_t size, const char *format, ...)
+{
+    const size_t used = strlen(text);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text + used, size - used, format, arguments);
+    va_end(arguments);
+}
+
+#define ADD(text, ...) circuit_add((text), TEXT_SIZE, __VA_ARGS__)
+
+command_words circuit_time(double time_s)
+{
+    command_words shown = {""};
+    if (time_s >= 7200.0)
+        snprintf(shown.text, sizeof shown.text, "%.3g h", time_s / 3600.0);
+    else if (time_s >= 120.0)
+        snprintf(shown.text, sizeof shown.text, "%.0f min", time_s / 60.0);
+    else
+        snprintf(shown.text, sizeof shown.text, "%.3g s", time_s);
+    return shown;
+}
+
+command_words circuit_wire(const ovp_electrical_wire *wire)
+{
+    command_words shown = {""};
+    if (wire->awg != 0)
+        snprintf(shown.text, sizeof shown.text, "%d AWG", wire->awg);
+    else
+        snprintf(shown.text, sizeof shown.text, "%g mm2", wire->mm2);
+    return shown;
+}
+
+static ovp_electrical_state check(const circuit_facts *facts, ovp_electrical_check which)
+{
+    return facts->review.checks[which];
+}
+
+/* ---- the verdict --------------------------------------------------------------------------------------- */
+
+static void word_circuit_good(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    ADD(text, "%.40s draws %.1f A, %.0f %% of its %.3g A circuit", facts->oven->name, review->load.total_A,
+        100.0 * review->share, review->circuit_A);
+    if (review->rules == OVP_ELECTRICAL_RULES_IEC)
+        ADD(text, ": within the breaker's rating (IEC 60364-4-43).");
+    else if (review->load.total_A <= review->continuous_A * (1.0 + 1e-9))
+        ADD(text, ": within the 80 %% rule (%.1f A), %s.", review->continuous_A,
+            review->shared == OVP_OVEN_NOT_FITTED ? "for any time" : "shared or not");
+    else
+        ADD(text,
+            ". Past 80 %% (%.1f A) is allowed on a circuit of its own while full heat stays under three "
+            "hours; "
+            "here it lasts %s.",
+            review->continuous_A, circuit_time(review->full_heat_s).text);
+}
+
+/* 17.8 A on a 20 A circuit: which rule that breaks. */
+static void word_past_80(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    ADD(text, "%s draws %.1f A, %.0f %% of its %.3g A circuit and past 80 %% (%.1f A). ", facts->oven->name,
+        review->load.total_A, 100.0 * review->share, review->circuit_A, review->continuous_A);
+    if (review->rule == OVP_ELECTRICAL_RULE_SHARED && review->shared == OVP_OVEN_FITTED)
+        ADD(text,
+            "It shares it with other outlets: there the 80 %% holds whatever the time, so this breaks the "
+            "rule for shared circuits. Give it a circuit of its own.");
+    else if (review->rule == OVP_ELECTRICAL_RULE_SHARED)
+        ADD(text,
+            "On a circuit shared with other outlets that breaks the rule for shared circuits, whatever the "
+            "time; on one of its own it breaks the rule for long loads once full heat lasts three hours.");
+    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_TROUBLE)
+        ADD(text,
+            "Full heat lasts %s: from three hours on that breaks the rule for long loads. It needs a larger "
+            "circuit: breaker, wire and outlet.",
+            circuit_time(review->full_heat_s).text);
+    else
+        ADD(text,
+            "On a circuit of its own that is allowed, but it breaks the rule for long loads once full heat "
+            "lasts three hours or more.");
+}
+
+static void word_circuit(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    if (!review->has_load)
+        ADD(text, "%s.", review->no_load.what);
+    else if (!(review->circuit_A > 0.0))
+        ADD(text,
+            "the breaker's rating (supply.circuit) is not given. %s draws %.1f A; for the 80 %% rule it "
+            "wants a circuit of %.1f A or more.",
+            facts->oven->name, review->load.total_A,
+            review->load.total_A / ovp_electrical_figure("continuous_share", NULL));
+    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_GOOD)
+        word_circuit_good(facts, text);
+    else if (review->rule == OVP_ELECTRICAL_RULE_RATING)
+        ADD(text,
+            "%s draws %.1f A, more than its %.3g A breaker carries (%.0f %%). It needs a larger circuit: "
+            "breaker, wire and outlet.",
+            facts->oven->name, review->load.total_A, review->circuit_A, 100.0 * review->share);
+    else
+        word_past_80(facts, text);
+}
+
+static void word_volts(const circuit_facts *facts, char *text)
+{
+    const ovp_oven *oven = facts->oven;
+    ADD(text, "its elements are made for %.0f V and the supply is %.0f V: %.0f %% of their power. ",
+        oven->elements[0].at_V, oven->supply.volts_V,
+        100.0 * pow(oven->supply.volts_V / oven->elements[0].at_V, 2.0));
+    ADD(text, "%s",
+        oven->supply.volts_V > oven->elements[0].at_V
+            ? "Do not plug it in: elements and relay burn out."
+            : "It will be slow: fit elements for this supply, or another circuit.");
+}
+
+static void word_cord(const ovp_electrical_run_of_wire *run, const circuit_facts *facts, const char *what,
+                      char *text)
+{
+    ADD(text,
+        "%s of %s is good for %.0f A and would carry %.1f A: it overheats, coiled sooner still. Do not "
+        "use it.",
+        what, circuit_wire(&run->cord.wire).text, run->allowed_A, facts->review.load.total_A);
+}
+
+static void word_conductor(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_run_of_wire *run = &facts->review.conductor;
+    if (isnan(run->allowed_A))
+        ADD(text, "%s is too thin for wiring in a wall: stop using this circuit and call an electrician.",
+            circuit_wire(&run->cord.wire).text);
+    else
+        ADD(text,
+            "%s in the wall wants a breaker of %.0f A at most, and this one is %.0f A: the wire can burn "
+            "before it trips. Stop using it and call an electrician.",
+            circuit_wire(&run->cord.wire).text, run->allowed_A, facts->review.circuit_A);
+}
+
+static void word_plug(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    if (review->load.total_A > review->plug_allowed_A)
+        ADD(text, "the plug %s is made for %.0f A (%.1f A here) and would carry %.1f A.", review->plug,
+            review->plug_A, review->plug_allowed_A, review->load.total_A);
+    else
+        ADD(text,
+            "the plug %s is for up to %.0f V, and this oven is for %.0f V: they do not belong together.",
+            review->plug, review->plug_V, facts->oven->supply.volts_V);
+}
+
+static void word_drop(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    ADD(text,
+        "line and cords would take %.1f V (%.1f %%) at full heat, where 3 %% is the advice: ", review->lost_V,
+        100.0 * review->lost_share);
+    ADD(text, "%.0f %% of the power is left and %.0f W heat wire and joints.", 100.0 * review->power_left,
+        review->lost_W);
+}
+
+static void word_protector(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_fitted_device *device = &facts->review.protector;
+    ADD(text, "the element protector is %.0f A and the heaters draw %.1f A: it will open.", device->rating_A,
+        device->load_A);
+}
+
+static void word_fuse(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_fitted_device *device = &facts->review.fuse;
+    if (device->rating_A > facts->review.usual_fuse_A)
+        ADD(text,
+            "the control fuse is %.3g A, and controls are usually behind 10 A fast at most: a larger one "
+            "lets a wire burn first.",
+            device->rating_A);
+    else
+        ADD(text,
+            "the controls draw %.2g A, more than a fuse of %.3g A carries for good (75 %%): it ages and "
+            "opens.",
+            device->load_A, device->rating_A);
+}
+
+/* The check to speak of: the most dangerous one that says trouble; OVP_ELECTRICAL_CHECKS when none does. */
+static ovp_electrical_check first_trouble(const ovp_electrical_review *review)
+{
+    static const ovp_electrical_check order[] = {
+        OVP_ELECTRICAL_CHECK_VOLTS, OVP_ELECTRICAL_CHECK_CONDUCTOR, OVP_ELECTRICAL_CHECK_CIRCUIT,
+        OVP_ELECTRICAL_CHECK_PLUG,  OVP_ELECTRICAL_CHECK_EXTENSION, OVP_ELECTRICAL_CHECK_CORD,
+        OVP_ELECTRICAL_CHECK_FUSE,  OVP_ELECTRICAL_CHECK_PROTECTOR, OVP_ELECTRICAL_CHECK_DROP,
+    };
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++)
+        if (review->checks[order[i]] == OVP_ELECTRICAL_TROUBLE)
+            return order[i];
+    return OVP_ELECTRICAL_CHECKS;
+}
+
+static void word_extension(const circuit_facts *facts, char *text)
+{
+    word_cord(&facts->review.extension, facts, "an extension cord", text);
+}
+
+static void word_own_cord(const circuit_facts *facts, char *text)
+{
+    word_cord(&facts->review.cord, facts, "a cord", text);
+}
+
+static const char *const check_words[OVP_ELECTRICAL_CHECKS] = {
+    [OVP_ELECTRICAL_CHECK_CIRCUIT] = "the load of the circuit",
+    [OVP_ELECTRICAL_CHECK_VOLTS] = "the volts",
+    [OVP_ELECTRICAL_CHECK_CONDUCTOR] = "the wire in the wall",
+    [OVP_ELECTRICAL_CHECK_CORD] = "the cord",
+    [OVP_ELECTRICAL_CHECK_EXTENSION] = "the extension cord",
+    [OVP_ELECTRICAL_CHECK_PLUG] = "the plug",
+    [OVP_ELECTRICAL_CHECK_DROP] = "the volts lost on the way",
+    [OVP_ELECTRICAL_CHECK_PROTECTOR] = "the element protector",
+    [OVP_ELECTRICAL_CHECK_FUSE] = "the control fuse",
+};
+
+static void word_trouble(const circuit_facts *facts, char *text)
+{
+    static void (*const words[OVP_ELECTRICAL_CHECKS])(const circuit_facts *, char *) = {
+        [OVP_ELECTRICAL_CHECK_CIRCUIT] = word_circuit,     [OVP_ELECTRICAL_CHECK_VOLTS] = word_volts,
+        [OVP_ELECTRICAL_CHECK_CONDUCTOR] = word_conductor, [OVP_ELECTRICAL_CHECK_CORD] = word_own_cord,
+        [OVP_ELECTRICAL_CHECK_EXTENSION] = word_extension, [OVP_ELECTRICAL_CHECK_PLUG] = word_plug,
+        [OVP_ELECTRICAL_CHECK_DROP] = word_drop,           [OVP_ELECTRICAL_CHECK_PROTECTOR] = word_protector,
+        [OVP_ELECTRICAL_CHECK_FUSE] = word_fuse,
+    };
+    words[first_trouble(&facts->review)](facts, text);
+    for (size_t i = 0, told = 0; i < OVP_ELECTRICAL_CHECKS; i++)
+        if (facts->review.checks[i] == OVP_ELECTRICAL_TROUBLE &&
+            (ovp_electrical_check)i != first_trouble(&facts->review))
+            ADD(text, "%s%s", told++ == 0 ? " Not right either: " : ", ", check_words[i]);
+    ADD(text, "%s", text[strlen(text) - 1] == '.' ? "" : ".");
+}
+
+static void print_verdict(const command_call *call, const circuit_facts *facts)
+{
+    char text[TEXT_SIZE] = "";
+    const bool circuit_decides = check(facts, OVP_ELECTRICAL_CHECK_CIRCUIT) != OVP_ELECTRICAL_GOOD;
+    if (facts->review.verdict == OVP_ELECTRICAL_TROUBLE) {
+        ADD(text, "Trouble: ");
+        word_trouble(facts, text);
+    } else if (facts->review.verdict == OVP_ELECTRICAL_GOOD) {
+        ADD(text, "Good: ");
+        word_circuit(facts, text);
+    } else {
+        ADD(text, "Can't tell: ");
+        if (circuit_decides)
+            word_circuit(facts, text);
+        else
+            ADD(text,
+                "the two readings leave %.1f to %.1f %% sag at full heat, on both sides of the 3 %% that is "
+                "advised.",
+                100.0 * fmax(0.0, facts->review.lost_share - facts->review.lost_share_U),
+                100.0 * (facts->review.lost_share + facts->review.lost_share_U));
+    }
+    command_say(call->out, text);
+}
+
+/* ---- standing warnings --------------------------------------------------------------------------------- */
+
+/* One sentence of a text that begins in lower case. */
+static void add_sentence(char *text, const char *sentence)
+{
+    const char first = sentence[0];
+    ADD(text, "%s%c%s.", text[0] == '\0' ? "Standing warning: " : " ",
+        first >= 'a' && first <= 'z' ? first - 'a' + 'A' : first, sentence + 1);
+}
+
+static bool is_standing(const circuit_facts *facts, const ovp_electrical_failure *failure)
+{
+    return failure->level == OVP_ELECTRICAL_FAILURE_HEATS ||
+           (failure->level == OVP_ELECTRICAL_FAILURE_LIVE &&
+            ovp_oven_has(facts->oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED);
+}
+
+static void print_warnings(const command_call *call, const circuit_facts *facts)
+{
+    char heats[TEXT_SIZE] = "", unknown[TEXT_SIZE] = "";
+    for (size_t i = 0; i < facts->review.failure_count; i++) {
+        const ovp_electrical_failure *failure = &facts->review.failures[i];
+        if (is_standing(facts, failure))
+            add_sentence(heats, failure->text);
+        if (failure->level == OVP_ELECTRICAL_FAILURE_NOT_KNOWN && strstr(unknown, failure->missing) == NULL)
+            ADD(unknown, "%s%s", unknown[0] == '\0' ? "What one failure does cannot be told without: " : ", ",
+                failure->missing);
+    }
+    if (heats[0] != '\0') {
+        ADD(heats, " Stay with it while it heats.");
+        command_say(call->out, heats);
+    }
+    if (unknown[0] != '\0') {
+        ADD(unknown, ".");
+        command_say(call->out, unknown);
+    }
+}
+
+/* ---- figures ------------------------------------------------------------------------------------------- */
+
+static void print_load(const command_call *call, const circuit_facts *facts)
+{
+    const ovp_electrical_load *load = &facts->review.load;
+    char text[TEXT_SIZE] = "";
+    if (!facts->review.has_load)
+        return;
+    ADD(text, "Full heat: heaters %.1f A hot (%.1f A cold, at first), %.0f W at %.0f V; controls ",
+        load->full_A, load->cold_A, load->full_W, facts->oven->supply.volts_V);
+    if (load->controls_counted)
+        ADD(text, "%.2g A.", facts->oven->controls_A);
+    else
+        ADD(text, "not known.");
+    command_say(call->out, text);
+}
+
+/* What a sound breaker does at these amps, and at which amps it must open. */
+static void print_breaker(const command_call *call, const circuit_facts *facts)
+{
+    const ovp_electrical_protection *protection = &facts->review.protection;
+    char text[TEXT_SIZE] = "";
+    ovp_electrical_limit limit;
+    if (!(protection->rating_A > 0.0))
+        return;
+    ADD(text, "A sound %.3g A breaker ", protection->rating_A);
+    if (!isnan(protection->within_s))
+        ADD(text, "trips at %.1f A within %s", protection->load_A, circuit_time(protection->within_s).text);
+    else if (protection->holds_s == HUGE_VAL)
+        ADD(text, "carries %.1f A", protection->load_A);
+    else if (!isnan(protection->holds_s))
+        ADD(text, "carries %.1f A for %s at least", protection->load_A,
+            circuit_time(protection->holds_s).text);
+    else
+        ADD(text, "may hold %.1f A or trip", protection->load_A);
+    size_t told = 0;
+    for (size_t i = 0;
+         told < 2 && ovp_electrical_limit_at(protection->device, protection->rating_A, i, &limit); i++)
+        if (limit.opens && limit.time_s > 1.0)
+            ADD(text, "%s %.1f A within %s", told++ == 0 ? "; it must trip at" : ", at", limit.current_A,
+                circuit_time(limit.time_s).text);
+    ADD(text, ".");
+    command_say(call->out, text);
+}
+
+static const char *marked(const circuit_facts *facts, const ovp_electrical_supply_step *step)
+{
+    if (isnan(step->of_circuit))
+        return "";
+    if (step->of_circuit > 1.0 + 1e-9)
+        return " over";
+    const bool past = step->total_A > facts->review.continuous_A * (1.0 + 1e-9);
+    return past && facts->review.rules == OVP_ELECTRICAL_RULES_US ? " past 80 %" : "";
+}
+
+static void print_supply(const command_call *call, const circuit_facts *facts)
+{
+    enum {
+        COLUMNS = 1 + OVP_ELECTRICAL_SUPPLY_STEPS
+    };
+    static const char *const heads[] = {"supply", "amps", "power"};
+    const ovp_electrical_review *review = &facts->review;
+    char cells[3][COLUMNS][48];
+    const char *row[COLUMNS];
+    int widths[COLUMNS] = {8};
+    if (review->supply_count == 0)
+        return;
+    for (size_t i = 0; i < review->supply_count; i++) {
+        const ovp_electrical_supply_step *step = &review->supply[i];
+        widths[i + 1] = 18;
+        snprintf(cells[0][i + 1], sizeof cells[0][0], "%.0f V (%s)", step->volts_V, step->text);
+        snprintf(cells[1][i + 1], sizeof cells[1][0], "%.1f A%s", step->total_A, marked(facts, step));
+        snprintf(cells[2][i + 1], sizeof cells[2][0], "%.0f W (%.0f %%)", step->power_W,
+                 100.0 * step->power_share);
+    }
+    for (size_t line = 0; line < 3; line++) {
+        row[0] = heads[line];
+        for (size_t i = 0; i < review->supply_count; i++)
+            row[i + 1] = cells[line][i + 1];
+        ovp_text_table_row(call->out, row, widths, review->supply_count + 1);
+    }
+}
+
+static void add_device(const char *name, const ovp_electrical_fitted_device *device, const char *unknown,
+                       char *text)
+{
+    if (device->fitted == OVP_OVEN_NOT_FITTED)
+        return;
+    ADD(text, "%s%s: ", text[0] == '\0' ? "" : " ", name);
+    if (device->fitted == OVP_OVEN_UNKNOWN)
+        ADD(text, "not known.");
+    else if (!device->rated)
+        ADD(text, "its amps are not given.");
+    else if (isnan(device->load_A))
+        ADD(text, "%.3g A, %s.", device->rating_A, unknown);
+    else
+        ADD(text, "%.3g A, carries %.2g A (%.0f %%).", device->rating_A, device->load_A,
+            100.0 * device->load_A / device->rating_A);
+}
+
+static void print_devices(const command_call *call, const circuit_facts *facts)
+{
+    char text[TEXT_SIZE] = "";
+    add_device("Element protector", &facts->review.protector, "its load is not known", text);
+    add_device("Control fuse", &facts->review.fuse, "its load (controls.amps) is not given", text);
+    if (text[0] != '\0')
+        command_say(call->out, text);
+}
+
+static void add_run(const char *name, const ovp_electrical_run_of_wire *run, char *text)
+{
+    if (!run->given)
+        return;
+    ADD(text, "%s%s %s", text[0] == '\0' ? "" : " ", name, circuit_wire(&run->cord.wire).text);
+    if (!isnan(run->allowed_A))
+        ADD(text, ", good for %.0f A", run->allowed_A);
+    if (!isnan(run->drop_V))
+        ADD(text, ", loses %.1f V", run->drop_V);
+    ADD(text, ".");
+}
+
+static void print_way(const command_call *call, const circuit_facts *facts)
+{
+    const ovp_electrical_review *review = &facts->review;
+    char text[TEXT_SIZE] = "";
+    add_run("Cord", &review->cord, text);
+    add_run("Extension", &review->extension, text);
+    if (review->conductor.given && !isnan(review->conductor.allowed_A))
+        ADD(text, "%sWire in the wall %s: breaker %.3g A at most.", text[0] == '\0' ? "" : " ",
+            circuit_wire(&review->conductor.cord.wire).text, review->conductor.allowed_A);
+    const char *gap = text[0] == '\0' ? "" : " ";
+    if (isnan(review->lost_V))
+        ADD(text, "%sVolts lost in line and cord: not known, not counted.", gap);
+    else if (!facts->measured && first_trouble(review) != OVP_ELECTRICAL_CHECK_DROP)
+        ADD(text, "%sOn the way %.1f V (%.1f %%) are lost at full heat: %.0f %% of the power is left.", gap,
+            review->lost_V, 100.0 * review->lost_share, 100.0 * review->power_left);
+    if (text[0] != '\0')
+        command_say(call->out, text);
+}
+
+static void print_line(const command_call *call, const circuit_facts *facts)
+{
+    const ovp_electrical_line *line = &facts->line;
+    const double beyond_ohm = facts->review.beyond_wire_ohm;
+    char text[TEXT_SIZE] = "";
+    ADD(text, "Line: %.1f V less with %.1f A is %.2f ohm, give or take %.2f.", line->drop_V, line->load_A,
+        line->ohm, line->ohm_U);
+    if (!isnan(line->sag_V))
+        ADD(text,
+            " At full heat it would sag %.1f V (%.1f %%) to %.1f V; %.0f W warm the line and its "
+            "joints.",
+            line->sag_V, 100.0 * line->sag_share, facts->readings.off_V - line->sag_V,
+            line->full_A * line->full_A * line->ohm);
+    if (!isnan(beyond_ohm))
+        ADD(text,
+            " The wire in the wall accounts for %.2f ohm of it; the rest is joints, outlet, breaker and "
+            "street.",
+            line->ohm - beyond_ohm);
+    command_say(call->out, text);
+}
+
+static void print_cycle(const command_call *call, const circuit_facts *facts)
+{
+    char text[TEXT_SIZE] = "";
+    if (isnan(facts->review.rms_A))
+        return;
+    ADD(text, "Over %s the wires feel %.1f A (rms)", facts->trace != NULL ? "that run" : "such cycles",
+        facts->review.rms_A);
+    if (facts->trace != NULL)
+        ADD(text, ", full heat lasts %s at most", circuit_time(facts->cycle.longest_full_s).text);
+    ADD(text, ". That tells their warmth; the rules go by the plate's amps all the same.");
+    command_say(call->out, text);
+}
+
+/* ---- what to do next ----------------------------------------------------------------------------------- */
+
+/* What the first trouble asks for; "" where the verdict itself says it. */
+static const char *word_repair(const circuit_facts *facts)
+{
+    const ovp_electrical_review *review = &facts->review;
+    const ovp_electrical_check first = first_trouble(review);
+    if (first == OVP_ELECTRICAL_CHECK_EXTENSION ||
+        (first == OVP_ELECTRICAL_CHECK_DROP && review->extension.given))
+        return "plug it straight into the outlet. If an extension cannot be avoided: 12 AWG or heavier, "
+               "uncoiled, 25 ft at most.";
+    if (facts->measured && first == OVP_ELECTRICAL_CHECK_DROP)
+        return "read the same pair at another outlet of this circuit. As bad there: the way to it. Good "
+               "there: this "
+               "outlet or plug; a hot or brown one is changed before it is used again.";
+    if (first == OVP_ELECTRICAL_CHECK_CORD)
+        return "a new cord: 14 AWG carries 18 A, 12 AWG 25 A, 10 AWG 30 A.";
+    if (first != OVP_ELECTRICAL_CHECKS)
+        return "an electrician for anything in wall or panel; never a larger breaker or fuse on the same "
+               "wire.";
+    if (facts->measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_NOT_KNOWN)
+        return "read again, three times, with a larger load or a meter with more digits, nothing else "
+               "switching.";
+    return "";
+}
+
+static void word_next(const circuit_facts *facts, char *text)
+{
+    const ovp_electrical_review *review = &facts->review;
+    const char *repair = word_repair(facts);
+    if (repair[0] != '\0')
+        ADD(text, "%s", repair);
+    else if (!review->has_load || !(review->circuit_A > 0.0))
+        ADD(text, "`ovenproof describe %.40s --gaps` lists what is missing and how to give it.", facts->name);
+    else if (review->rule == OVP_ELECTRICAL_RULE_SHARED && review->shared == OVP_OVEN_UNKNOWN)
+        ADD(text,
+            "is anything else on this breaker? Switch it off, see what is dead; give --shared or --own.");
+    else if (review->rule == OVP_ELECTRICAL_RULE_LONG)
+        ADD(text, "how long does full heat last without a pause? Give --full-heat 2h, or --trace RUN.");
+    else if (review->shared == OVP_OVEN_UNKNOWN)
+        ADD(text, "find out whether other outlets are on this breaker: their amps come on top.");
+    else if (isnan(review->line_ohm))
+        ADD(text, "volts at the outlet, heat off and on, by a plug-in meter (--volts-off, --volts-on).");
+    else
+        ADD(text, "feel plug and cord after 30 min of heat: warm is fine, hot is not.");
+}
+
+static void print_next(const command_call *call, const circuit_facts *facts)
+{
+    char text[TEXT_SIZE] = "Next: ";
+    word_next(facts, text);
+    if (facts->review.supply_count > 1 && facts->review.verdict == OVP_ELECTRICAL_GOOD)
+        ADD(text, " Minutes at other volts: `ovenproof expect %.40s --supply %.0fV`.", facts->name,
+            facts->review.supply[1].volts_V);
+    ADD(text, " The local code and the inspector decide.");
+    command_say(call->out, text);
+}
+
+/* Fourteen lines at most: the table makes room for what was asked, and --why always shows it. */
+static bool shows_supply(const circuit_facts *facts)
+{
+    return !facts->measured && isnan(facts->review.rms_A) && facts->review.verdict != OVP_ELECTRICAL_TROUBLE;
+}
+
+void circuit_print(const command_call *call, const circuit_facts *facts)
+{
+    print_verdict(call, facts);
+    print_warnings(call, facts);
+    if (facts->measured)
+        print_line(call, facts);
+    print_load(call, facts);
+    print_breaker(call, facts);
+    if (shows_supply(facts))
+        print_supply(call, facts);
+    if (!facts->measured)
+        print_devices(call, facts);
+    print_way(call, facts);
+    print_cycle(call, facts);
+    print_next(call, facts);
+}
+
+void circuit_print_table(const command_call *call, const circuit_facts *facts)
+{
+    if (!shows_supply(facts))
+        print_supply(call, facts);
+}
