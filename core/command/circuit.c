@@ -173,7 +173,7 @@ static int run(command_call *call)
         ovp_error_hint(&error, "`ovenproof circuit --help` has an example");
         return command_fail(&error);
     }
-    const int status = facts.review.verdict == OVP_ELECTRICAL_GOOD ? 0 : OVP_JUDGED;
+    const int status = facts.review.verdict == OVP_ELECTRICAL_STATE_GOOD ? 0 : OVP_JUDGED;
     if (call->json) {
         circuit_print_json(call, &facts);
         return status;

@@ -4,9 +4,9 @@
 #include <math.h>
 
 static const char *const state_words[] = {
-    [OVP_ELECTRICAL_NOT_KNOWN] = "not-known",
-    [OVP_ELECTRICAL_GOOD] = "good",
-    [OVP_ELECTRICAL_TROUBLE] = "trouble",
+    [OVP_ELECTRICAL_STATE_NOT_KNOWN] = "not-known",
+    [OVP_ELECTRICAL_STATE_GOOD] = "good",
+    [OVP_ELECTRICAL_STATE_TROUBLE] = "trouble",
 };
 
 static const char *const rule_words[] = {
@@ -30,14 +30,15 @@ static void key_object(ovp_text_json *json, const char *key)
 
 static void write_protection(ovp_text_json *json, const ovp_electrical_protection *protection)
 {
-    ovp_electrical_limit limit;
+    ovp_electrical_device_limit limit;
     ovp_text_json_key_string(json, "device", ovp_electrical_device_name(protection->device));
     ovp_text_json_key_boolean(json, "holds_for_good", protection->holds_s == HUGE_VAL);
     ovp_text_json_key_number(json, "holds_s", protection->holds_s);
     ovp_text_json_key_number(json, "opens_within_s", protection->within_s);
     ovp_text_json_key(json, "limits");
     ovp_text_json_begin_array(json);
-    for (size_t i = 0; ovp_electrical_limit_at(protection->device, protection->rating_A, i, &limit); i++) {
+    for (size_t i = 0; ovp_electrical_device_limit_at(protection->device, protection->rating_A, i, &limit);
+         i++) {
         ovp_text_json_begin_object(json);
         ovp_text_json_key_number(json, "multiple", limit.multiple);
         ovp_text_json_key_number(json, "current_A", limit.current_A);

@@ -82,7 +82,7 @@ static void word_past_80(const circuit_facts *facts, char *text)
         ADD(text,
             "On a circuit shared with other outlets that breaks the rule for shared circuits, whatever the "
             "time; on one of its own it breaks the rule for long loads once full heat lasts three hours.");
-    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_TROUBLE)
+    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_STATE_TROUBLE)
         ADD(text,
             "Full heat lasts %s: from three hours on that breaks the rule for long loads. It needs a larger "
             "circuit: breaker, wire and outlet.",
@@ -104,7 +104,7 @@ static void word_circuit(const circuit_facts *facts, char *text)
             "wants a circuit of %.1f A or more.",
             facts->oven->name, review->load.total_A,
             review->load.total_A / ovp_electrical_figure("continuous_share", NULL));
-    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_GOOD)
+    else if (review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT] == OVP_ELECTRICAL_STATE_GOOD)
         word_circuit_good(facts, text);
     else if (review->rule == OVP_ELECTRICAL_RULE_RATING)
         ADD(text,
@@ -202,7 +202,7 @@ static ovp_electrical_check first_trouble(const ovp_electrical_review *review)
         OVP_ELECTRICAL_CHECK_FUSE,  OVP_ELECTRICAL_CHECK_PROTECTOR, OVP_ELECTRICAL_CHECK_DROP,
     };
     for (size_t i = 0; i < sizeof order / sizeof order[0]; i++)
-        if (review->checks[order[i]] == OVP_ELECTRICAL_TROUBLE)
+        if (review->checks[order[i]] == OVP_ELECTRICAL_STATE_TROUBLE)
             return order[i];
     return OVP_ELECTRICAL_CHECKS;
 }
@@ -240,7 +240,7 @@ static void word_trouble(const circuit_facts *facts, char *text)
     };
     words[first_trouble(&facts->review)](facts, text);
     for (size_t i = 0, told = 0; i < OVP_ELECTRICAL_CHECKS; i++)
-        if (facts->review.checks[i] == OVP_ELECTRICAL_TROUBLE &&
+        if (facts->review.checks[i] == OVP_ELECTRICAL_STATE_TROUBLE &&
             (ovp_electrical_check)i != first_trouble(&facts->review))
             ADD(text, "%s%s", told++ == 0 ? " Not right either: " : ", ", check_words[i]);
     ADD(text, "%s", text[strlen(text) - 1] == '.' ? "" : ".");
@@ -249,11 +249,11 @@ static void word_trouble(const circuit_facts *facts, char *text)
 static void print_verdict(const command_call *call, const circuit_facts *facts)
 {
     char text[TEXT_SIZE] = "";
-    const bool circuit_decides = check(facts, OVP_ELECTRICAL_CHECK_CIRCUIT) != OVP_ELECTRICAL_GOOD;
-    if (facts->review.verdict == OVP_ELECTRICAL_TROUBLE) {
+    const bool circuit_decides = check(facts, OVP_ELECTRICAL_CHECK_CIRCUIT) != OVP_ELECTRICAL_STATE_GOOD;
+    if (facts->review.verdict == OVP_ELECTRICAL_STATE_TROUBLE) {
         ADD(text, "Trouble: ");
         word_trouble(facts, text);
-    } else if (facts->review.verdict == OVP_ELECTRICAL_GOOD) {
+    } else if (facts->review.verdict == OVP_ELECTRICAL_STATE_GOOD) {
         ADD(text, "Good: ");
         word_circuit(facts, text);
     } else {
@@ -330,7 +330,7 @@ static void print_breaker(const command_call *call, const circuit_facts *facts)
 {
     const ovp_electrical_protection *protection = &facts->review.protection;
     char text[TEXT_SIZE] = "";
-    ovp_electrical_limit limit;
+    ovp_electrical_device_limit limit;
     if (!(protection->rating_A > 0.0))
         return;
     ADD(text, "A sound %.3g A breaker ", protection->rating_A);
@@ -345,7 +345,7 @@ static void print_breaker(const command_call *call, const circuit_facts *facts)
         ADD(text, "may hold %.1f A or trip", protection->load_A);
     size_t told = 0;
     for (size_t i = 0;
-         told < 2 && ovp_electrical_limit_at(protection->device, protection->rating_A, i, &limit); i++)
+         told < 2 && ovp_electrical_device_limit_at(protection->device, protection->rating_A, i, &limit); i++)
         if (limit.opens && limit.time_s > 1.0)
             ADD(text, "%s %.1f A within %s", told++ == 0 ? "; it must trip at" : ", at", limit.current_A,
                 circuit_time(limit.time_s).text);
@@ -502,7 +502,7 @@ static const char *word_repair(const circuit_facts *facts)
     if (first != OVP_ELECTRICAL_CHECKS)
         return "an electrician for anything in wall or panel; never a larger breaker or fuse on the same "
                "wire.";
-    if (facts->measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_NOT_KNOWN)
+    if (facts->measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_STATE_NOT_KNOWN)
         return "read again, three times, with a larger load or a meter with more digits, nothing else "
                "switching.";
     return "";
@@ -533,7 +533,7 @@ static void print_next(const command_call *call, const circuit_facts *facts)
 {
     char text[TEXT_SIZE] = "Next: ";
     word_next(facts, text);
-    if (facts->review.supply_count > 1 && facts->review.verdict == OVP_ELECTRICAL_GOOD)
+    if (facts->review.supply_count > 1 && facts->review.verdict == OVP_ELECTRICAL_STATE_GOOD)
         ADD(text, " Minutes at other volts: `ovenproof expect %.40s --supply %.0fV`.", facts->name,
             facts->review.supply[1].volts_V);
     ADD(text, " The local code and the inspector decide.");
@@ -543,7 +543,8 @@ static void print_next(const command_call *call, const circuit_facts *facts)
 /* Fourteen lines at most: the table makes room for what was asked, and --why always shows it. */
 static bool shows_supply(const circuit_facts *facts)
 {
-    return !facts->measured && isnan(facts->review.rms_A) && facts->review.verdict != OVP_ELECTRICAL_TROUBLE;
+    return !facts->measured && isnan(facts->review.rms_A) &&
+           facts->review.verdict != OVP_ELECTRICAL_STATE_TROUBLE;
 }
 
 void circuit_print(const command_call *call, const circuit_facts *facts)

@@ -25,8 +25,9 @@ static void say_figure(const command_call *call, const char *label, const char *
 static void say_limits(const command_call *call, const char *label,
                        const ovp_electrical_protection *protection)
 {
-    ovp_electrical_limit limit;
-    for (size_t i = 0; ovp_electrical_limit_at(protection->device, protection->rating_A, i, &limit); i++) {
+    ovp_electrical_device_limit limit;
+    for (size_t i = 0; ovp_electrical_device_limit_at(protection->device, protection->rating_A, i, &limit);
+         i++) {
         char text[TEXT_SIZE] = "";
         circuit_add(text, sizeof text, "%s %.3g A", limit.opens ? "must open at" : "carries",
                     limit.current_A);

@@ -26,9 +26,9 @@ static void judge(ovp_electrical_line *line)
     const double good = electrical_figure("sag_good"), most = electrical_figure("sag_most");
     line->past_most = line->sag_share - line->sag_share_U > most;
     if (line->sag_share + line->sag_share_U <= good)
-        line->state = OVP_ELECTRICAL_GOOD;
+        line->state = OVP_ELECTRICAL_STATE_GOOD;
     else if (line->sag_share - line->sag_share_U > good)
-        line->state = OVP_ELECTRICAL_TROUBLE;
+        line->state = OVP_ELECTRICAL_STATE_TROUBLE;
 }
 
 static void predict(const ovp_electrical_readings *readings, double full_ohm, ovp_electrical_line *line)

@@ -47,13 +47,13 @@ static double seconds_of(const struct device_row *row)
     return isnan(row->seconds) ? HUGE_VAL : row->seconds;
 }
 
-bool ovp_electrical_limit_at(ovp_electrical_device device, double rating_A, size_t index,
-                             ovp_electrical_limit *limit)
+bool ovp_electrical_device_limit_at(ovp_electrical_device device, double rating_A, size_t index,
+                                    ovp_electrical_device_limit *limit)
 {
     for (size_t i = 0; i < row_count; i++) {
         if (!applies(&rows[i], device, rating_A) || index-- > 0)
             continue;
-        *limit = (ovp_electrical_limit){
+        *limit = (ovp_electrical_device_limit){
             .multiple = rows[i].multiple,
             .current_A = rows[i].multiple * rating_A,
             .opens = opens(&rows[i]),

@@ -37,7 +37,7 @@ static bool at_most(double value, double limit)
 
 static ovp_electrical_state good_if(bool good)
 {
-    return good ? OVP_ELECTRICAL_GOOD : OVP_ELECTRICAL_TROUBLE;
+    return good ? OVP_ELECTRICAL_STATE_GOOD : OVP_ELECTRICAL_STATE_TROUBLE;
 }
 
 /* ---- the circuit --------------------------------------------------------------------------------------- */
@@ -72,13 +72,13 @@ static void judge_iec(ovp_electrical_review *review)
 static void judge_us(ovp_electrical_review *review)
 {
     ovp_electrical_state *state = &review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT];
-    *state = OVP_ELECTRICAL_TROUBLE;
+    *state = OVP_ELECTRICAL_STATE_TROUBLE;
     review->rule = OVP_ELECTRICAL_RULE_RATING;
     if (!at_most(review->load.total_A, review->circuit_A))
         return;
     review->rule = OVP_ELECTRICAL_RULE_NONE;
     if (at_most(review->load.total_A, review->continuous_A)) {
-        *state = OVP_ELECTRICAL_GOOD;
+        *state = OVP_ELECTRICAL_STATE_GOOD;
         return;
     }
     review->rule =
@@ -90,10 +90,10 @@ static void judge_us(ovp_electrical_review *review)
         review->rule = OVP_ELECTRICAL_RULE_LONG;
         return;
     }
-    *state = OVP_ELECTRICAL_NOT_KNOWN;
+    *state = OVP_ELECTRICAL_STATE_NOT_KNOWN;
     if (review->shared == OVP_OVEN_NOT_FITTED && !isnan(review->full_heat_s)) {
         review->rule = OVP_ELECTRICAL_RULE_NONE;
-        *state = OVP_ELECTRICAL_GOOD;
+        *state = OVP_ELECTRICAL_STATE_GOOD;
     }
 }
 
@@ -162,7 +162,7 @@ static void judge_conductor(ovp_electrical_review *review)
     run->allowed_A = run->cord.wire.breaker_A;
     ovp_electrical_state *state = &review->checks[OVP_ELECTRICAL_CHECK_CONDUCTOR];
     if (isnan(run->allowed_A)) /* too thin to stand in a table of house wiring */
-        *state = OVP_ELECTRICAL_TROUBLE;
+        *state = OVP_ELECTRICAL_STATE_TROUBLE;
     else if (review->circuit_A > 0.0)
         *state = good_if(at_most(review->circuit_A, run->allowed_A));
 }
@@ -189,9 +189,9 @@ static ovp_electrical_state state_of_drop(const ovp_electrical_review *review)
 {
     const double good = electrical_figure("sag_good");
     if (at_most(review->lost_share + review->lost_share_U, good))
-        return OVP_ELECTRICAL_GOOD;
-    return at_most(review->lost_share - review->lost_share_U, good) ? OVP_ELECTRICAL_NOT_KNOWN
-                                                                    : OVP_ELECTRICAL_TROUBLE;
+        return OVP_ELECTRICAL_STATE_GOOD;
+    return at_most(review->lost_share - review->lost_share_U, good) ? OVP_ELECTRICAL_STATE_NOT_KNOWN
+                                                                    : OVP_ELECTRICAL_STATE_TROUBLE;
 }
 
 static void judge_drop(const ovp_electrical_question *question, ovp_electrical_review *review)
@@ -330,11 +330,11 @@ static ovp_electrical_state verdict_of(const ovp_electrical_question *question,
                                        const ovp_electrical_review *review)
 {
     for (size_t i = 0; i < OVP_ELECTRICAL_CHECKS; i++)
-        if (review->checks[i] == OVP_ELECTRICAL_TROUBLE)
-            return OVP_ELECTRICAL_TROUBLE;
+        if (review->checks[i] == OVP_ELECTRICAL_STATE_TROUBLE)
+            return OVP_ELECTRICAL_STATE_TROUBLE;
     const bool measured = !isnan(question->line_ohm);
-    if (measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_NOT_KNOWN)
-        return OVP_ELECTRICAL_NOT_KNOWN;
+    if (measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_STATE_NOT_KNOWN)
+        return OVP_ELECTRICAL_STATE_NOT_KNOWN;
     return review->checks[OVP_ELECTRICAL_CHECK_CIRCUIT];
 }
 

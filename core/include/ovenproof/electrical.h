@@ -122,16 +122,16 @@ ovp_status ovp_electrical_protection_of(ovp_electrical_device device, double rat
                                         ovp_electrical_protection *protection, ovp_error *error);
 
 /** One published limit of a device of this rating, in the order of the table; false past the last. */
-typedef struct ovp_electrical_limit {
+typedef struct ovp_electrical_device_limit {
     double multiple, current_A;
     bool opens;    /**< it must open; else it must hold */
     double time_s; /**< within, or for at least; HUGE_VAL for good */
     double air_C;  /**< of the test */
     const char *source;
-} ovp_electrical_limit;
+} ovp_electrical_device_limit;
 
-bool ovp_electrical_limit_at(ovp_electrical_device device, double rating_A, size_t index,
-                             ovp_electrical_limit *limit);
+bool ovp_electrical_device_limit_at(ovp_electrical_device device, double rating_A, size_t index,
+                                    ovp_electrical_device_limit *limit);
 
 /* ---- the line ------------------------------------------------------------------------------------------ */
 
@@ -147,9 +147,9 @@ typedef struct ovp_electrical_readings {
 } ovp_electrical_readings;
 
 typedef enum ovp_electrical_state {
-    OVP_ELECTRICAL_NOT_KNOWN,
-    OVP_ELECTRICAL_GOOD,
-    OVP_ELECTRICAL_TROUBLE,
+    OVP_ELECTRICAL_STATE_NOT_KNOWN,
+    OVP_ELECTRICAL_STATE_GOOD,
+    OVP_ELECTRICAL_STATE_TROUBLE,
 } ovp_electrical_state;
 
 typedef struct ovp_electrical_line {
