@@ -3,7 +3,8 @@
 --
 -- The rooms stand in one order; a room may include only itself and rooms printed above it. A library room
 -- may not include a tool room, the standard input and output, the clock, the locale or any other library.
--- Every room has its public header and every header its room.
+-- Every room has its public header and every header its room. A public header past 600 lines is split into
+-- ROOM.h, which others include, and ROOM_PART.h, which ROOM.h includes.
 
 local tree = arg[1] or "."
 
@@ -39,8 +40,18 @@ local function problem(text, ...)
     problems[#problems + 1] = string.format(text, ...)
 end
 
+-- The room of a public header: "electrical" of electrical and of electrical_circuit.
+local function room_of_header(name)
+    local room = name:match("^([%w_]+)$")
+    if room and place[room] == nil and place[room:match("^%a+")] then
+        return room:match("^%a+")
+    end
+    return room
+end
+
 local function room_of(path)
-    return path:match("^core/include/ovenproof/([%w_]+)%.h$") or path:match("^core/([%w_]+)/")
+    local header = path:match("^core/include/ovenproof/([%w_]+)%.h$")
+    return header and room_of_header(header) or path:match("^core/([%w_]+)/")
 end
 
 local function check_include(path, line, room, name, quoted)
@@ -51,7 +62,8 @@ local function check_include(path, line, room, name, quoted)
         end
         return
     end
-    local target = name:match("^ovenproof/([%w_]+)%.h$") or name:match("^([%w_]+)/")
+    local header = name:match("^ovenproof/([%w_]+)%.h$")
+    local target = header and room_of_header(header) or name:match("^([%w_]+)/")
     if target == nil then
         return -- a file of the same folder, or a generated table
     end
@@ -62,6 +74,8 @@ local function check_include(path, line, room, name, quoted)
         problem("%s: %s includes \"%s\", which is no room of the house", where, room, name)
     elseif place[target] > place[room] then
         problem("%s: %s includes %s, which stands below it", where, room, target)
+    elseif header and header ~= target and header ~= "ovenproof" and target ~= room then
+        problem("%s: %s includes a part of %s: include ovenproof/%s.h", where, room, target, target)
     elseif name:match("_internal%.h$") and target ~= room then
         problem("%s: %s includes the private header of %s", where, room, target)
     end

@@ -20,6 +20,8 @@ write("core/text/upward.c", [[
 #include <time.h>
 int f(void) { return puts("x"); }
 ]])
+write("core/include/ovenproof/text_part.h", '#include "ovenproof/base.h"\n')
+write("core/oven/part.c", '#include "ovenproof/text_part.h"\n')
 write("core/oven/private.c", '#include "text/text_internal.h"\n#include "lua/lua.h"\n')
 
 local run = assert(io.popen("lua5.4 " .. tree .. "/tests/check_includes.lua " .. folder))
@@ -39,9 +41,10 @@ expect("text includes oven", said:find("text includes oven, which stands below i
 expect("the clock", said:find("library room text includes <time.h>", 1, true))
 expect("printing", said:find("calls puts()", 1, true))
 expect("a private header", said:find("includes the private header of text", 1, true))
+expect("a part of a header", said:find("includes a part of text: include ovenproof/text.h", 1, true))
 expect("a tool room", said:find("oven includes lua", 1, true))
 if failures > 0 then
     print(said)
 end
-print(string.format("%d passed, %d failed", 6 - failures, failures))
+print(string.format("%d passed, %d failed", 7 - failures, failures))
 os.exit(failures == 0)
