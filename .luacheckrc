@@ -4,7 +4,7 @@ max_line_length = 110
 files["scripts/guides"] = {
     std = "none",
     read_globals = {
-        "ask", "expect", "conclude", "next_question", "infer", "answer_of", "doubt", "reading",
+        "ask", "expect", "conclude", "next_question", "normal", "infer", "answer_of", "doubt", "reading",
         "assert", "error", "getmetatable", "ipairs", "math", "next", "pairs", "pcall", "rawequal", "rawget",
         "rawlen", "rawset", "select", "setmetatable", "string", "table", "tonumber", "tostring", "type",
         "utf8", "xpcall",

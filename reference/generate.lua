@@ -118,6 +118,9 @@ local tables = {
     { "safety-set.csv", {
         { "test", "s" }, { "text", "s" }, { "undone", "s" }, { "needs_part", "s" }, { "passed_by", "s" },
     } },
+    { "normal.csv", {
+        { "id", "s" }, { "sees", "s" }, { "why", "s" }, { "limit", "s" }, { "past", "s" }, { "source", "s" },
+    } },
     { "repair-proofs.csv", { { "fault", "s" }, { "proof", "s" } } },
     { "likelihoods.csv", { { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" } } },
     { "finding-likelihoods.csv", {

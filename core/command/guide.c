@@ -64,6 +64,8 @@ static void settle_conclusion(guide_session *session)
         session->result.cause_count > 0 ? session->result.causes[0].fault : NULL;
     if (session->step.fault[0] != '\0')
         fault = ovp_diagnosis_fault_named(session->step.fault);
+    if (session->step.normal != NULL)
+        fault = NULL;
     const char *proof = fault != NULL ? ovp_diagnosis_proof(fault->id) : NULL;
     session->remedy = or_else(session->step.remedy, fault != NULL ? fault->remedy : NULL);
     session->caution = fault != NULL ? fault->caution : "";
@@ -71,6 +73,8 @@ static void settle_conclusion(guide_session *session)
     session->broke = fault != NULL ? fault->broke_by : "";
     if (session->step.fault[0] != '\0')
         session->result.verdict = OVP_DIAGNOSIS_FAULT;
+    else if (session->step.normal != NULL) /* normal is said of one thing, never of the oven */
+        session->result.verdict = OVP_DIAGNOSIS_UNCERTAIN;
     else if (session->result.verdict == OVP_DIAGNOSIS_HEALTHY && !ovp_diagnosis_safety_done(session->state))
         session->result.verdict = OVP_DIAGNOSIS_UNCERTAIN;
 }
@@ -80,8 +84,13 @@ ovp_status guide_evaluate(guide_session *session, ovp_error *error)
     session->state = ovp_diagnosis_case_init(session->case_memory, &session->settings);
     if (session->trace != NULL)
         ovp_diagnosis_take_trace(session->state, &session->trace->result, &session->trace->input);
-    lua_guide_call call = {session->path, &session->settings, session->state, session->answers,
-                           session->answer_count};
+    lua_guide_call call = {.path = session->path,
+                           .settings = &session->settings,
+                           .state = session->state,
+                           .answers = session->answers,
+                           .answer_count = session->answer_count,
+                           .complaint = session->words,
+                           .also = session->also_path[0] != '\0' ? &session->also : NULL};
     ovp_status status = lua_guide_run(&call, &session->step, error);
     if (status != OVP_OK)
         return status;
@@ -94,7 +103,7 @@ ovp_status guide_evaluate(guide_session *session, ovp_error *error)
 
 int guide_exit_status(const guide_session *session)
 {
-    bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY;
+    bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY || session->step.normal != NULL;
     return session->step.concluded && !good ? (int)OVP_JUDGED : 0;
 }
 
@@ -223,7 +232,7 @@ const command_definition command_guide = {
         "by its name, by a few words of complaint, or left out: then every fault is open.\n"
         "With --answers the same guide is a function of its inputs: it prints the next question or the\n"
         "conclusion. With --case-name all of it is kept and goes on another day; --open lists what is open.\n"
-        "Exit status: 0 while asking or concluded good, 1 otherwise.",
+        "Exit status: 0 while asking, concluded good or normal, 1 otherwise.",
     .options = options,
     .examples = "ovenproof guide reads-backwards\n"
                 "ovenproof guide it trips the breaker --who technician\n"

@@ -18,9 +18,15 @@ typedef struct guide_session {
     const command_call *call;
     char path[512];
     lua_guide_about about;
+    char complaint[512]; /**< the line of words that led to the guide; "" for a name */
+    char also_path[512]; /**< the guide of the other complaint in the line; "" for none */
+    lua_guide_about also;
     ovp_oven oven;
     char oven_name[512], oven_path[512]; /**< as it was named, and where it was found; "" without */
     char complaint[512];                 /**< the words of the call; "" none */
+    char words[512];       /**< the line of words that led to the guide; "" for a name */
+    char also_path[512];   /**< the guide of the other complaint in the line; "" for none */
+    lua_guide_about also;
     ovp_diagnosis_settings settings;
     char owned_tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)]; /**< what `setup` was told */
     command_call trace_call;      /**< the call with the oven of the case, for the trace's reader */
@@ -52,6 +58,18 @@ ovp_status guide_join_words(guide_session *session, ovp_error *error);
 
 /** Take what the call says, and where it is silent what the case keeps. Errors as those it reads. */
 ovp_status guide_start(guide_session *session, ovp_error *error);
+
+/**
+ * Take the guide of a name, of a path or of a line of complaint; no words are any-complaint. Errors:
+ * OVP_ERROR_DATA with the names that exist.
+ */
+ovp_status guide_choose(guide_session *session, const char *line, ovp_error *error);
+
+/** Take the guide that these words lead to; false when no guide knows them. */
+bool guide_choose_by_words(guide_session *session, const char *line);
+
+/** Hear these words for the guide that the session has already, as when a case goes on. */
+void guide_hear(guide_session *session, const char *line);
 
 /** Run the guide over the answers and weigh them. Errors as lua_guide_run. */
 ovp_status guide_evaluate(guide_session *session, ovp_error *error);
@@ -115,6 +133,8 @@ ovp_status guide_take_back(guide_session *session, size_t index, ovp_error *erro
 ovp_status guide_case_note(guide_session *session, const char *text, ovp_error *error);
 /** Make the session a case from now on. Errors as guide_case_open; USAGE when there is such a case. */
 ovp_status guide_case_begin(guide_session *session, const char *name, ovp_error *error);
+/** The case goes on with the guide that has taken over. Does nothing without a case. Errors: SYSTEM. */
+ovp_status guide_case_hand_over(guide_session *session, ovp_error *error);
 /** --close: returns the exit status. */
 int guide_case_close(guide_session *session);
 /** The members of the case into the object that is open; nothing without a case. */

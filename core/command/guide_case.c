@@ -276,6 +276,17 @@ ovp_status guide_case_join(guide_session *session, ovp_error *error)
     return status;
 }
 
+ovp_status guide_case_hand_over(guide_session *session, ovp_error *error)
+{
+    store_case *kept = session->kept;
+    if (kept == NULL)
+        return OVP_OK;
+    guide_key(session, kept->guide, sizeof kept->guide);
+    store_digest_file(session->path, kept->guide_digest);
+    COPY(kept->complaint, session->words[0] != '\0' ? session->words : session->about.title);
+    return store_case_save(kept, error);
+}
+
 ovp_status guide_case_look(guide_session *session, ovp_error *error)
 {
     bool ignored = false;

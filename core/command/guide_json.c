@@ -46,6 +46,18 @@ static void write_conclusion(const guide_session *session, ovp_text_json *json)
     bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY;
     if (session->step.text[0] != '\0')
         ovp_text_json_key_string(json, "text", session->step.text);
+    const ovp_diagnosis_normal *normal = session->step.normal;
+    if (normal != NULL) {
+        ovp_text_json_key(json, "normal");
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "id", normal->id);
+        ovp_text_json_key_string(json, "sees", normal->sees);
+        ovp_text_json_key_string(json, "why", normal->why);
+        ovp_text_json_key_string(json, "limit", normal->limit);
+        ovp_text_json_key_string(json, "past", normal->past);
+        ovp_text_json_key_string(json, "source", normal->source);
+        ovp_text_json_end_object(json);
+    }
     ovp_text_json_key_string(json, "remedy", good ? "" : session->remedy);
     ovp_text_json_key_string(json, "caution", good ? "" : session->caution);
     ovp_text_json_key_string(json, "proof", good ? "" : session->proof);
@@ -83,6 +95,8 @@ ovp_status guide_print_json(const guide_session *session)
     ovp_text_json_key_string(&json, "guide", session->about.name);
     if (!lua_is_shipped("guides", session->path))
         ovp_text_json_key_string(&json, "guide_file", session->path);
+    if (session->also_path[0] != '\0')
+        ovp_text_json_key_string(&json, "also", session->also.name);
     ovp_text_json_key_string(&json, "state", session->step.concluded ? "concluded" : "asking");
     if (session->step.concluded)
         write_conclusion(session, &json);
@@ -145,7 +159,7 @@ static void print_guide(void *context, const char *name, const char *path)
     lua_guide_about about;
     ovp_error error = {0};
     bool readable = lua_guide_read(path, &about, &error) == OVP_OK;
-    (void)ovp_text_print(*out, "  %-18s %s\n", name, readable ? about.title : error.what);
+    (void)ovp_text_print(*out, "  %-24s %s\n", name, readable ? about.title : error.what);
 }
 
 int guide_print_list(const command_call *call)

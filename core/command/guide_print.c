@@ -69,6 +69,19 @@ static void warn_of_missing(const guide_session *session)
                     "It has no door switch: the coils stay live with the door open. Look, never reach in.");
 }
 
+/* A line of two complaints: which one leads, and that the other is not lost. */
+static void print_what_was_understood(const guide_session *session)
+{
+    char text[LUA_GUIDE_TEXT_SIZE];
+    if (session->also_path[0] == '\0')
+        return;
+    (void)snprintf(text, sizeof text,
+                   "Two complaints: \"%s\" comes first, \"%s\" is weighed with it (on its own: `ovenproof "
+                   "guide %s`).",
+                   session->about.title, session->also.title, session->also.name);
+    command_say(session->call->out, text);
+}
+
 void guide_print_opening(const guide_session *session)
 {
     if (session->trace != NULL && session->trace->result.danger_now)
@@ -77,6 +90,7 @@ void guide_print_opening(const guide_session *session)
         command_say(session->call->out, session->about.first);
     command_say(session->call->out, make_safe);
     warn_of_missing(session);
+    print_what_was_understood(session);
     (void)ovp_text_print(session->call->out, "\n%s: %s\n", session->about.title,
                          "`?` is always an answer; also `back`, `why`, `quit`.");
 }
@@ -236,9 +250,27 @@ static void print_next_check(const guide_session *session)
         say_labelled(session, "Next", next->question);
 }
 
+/* Normal within its limit: that one thing, and nothing else about the oven. */
+static void print_normal(const guide_session *session)
+{
+    const ovp_diagnosis_normal *normal = session->step.normal;
+    say_labelled(session, "Normal", normal->sees);
+    say_labelled(session, "Why", normal->why);
+    say_labelled(session, "Limit", normal->limit);
+    say_labelled(session, "Past that", normal->past);
+    command_say(session->call->out,
+                "This answers what was asked and nothing else: no safety test of this oven was done by it.");
+    if (command_given(session->call, "why"))
+        say_labelled(session, "Source", normal->source);
+}
+
 void guide_print_conclusion(const guide_session *session, bool so_far)
 {
     const ovp_diagnosis_result *result = &session->result;
+    if (session->step.normal != NULL) {
+        print_normal(session);
+        return;
+    }
     if (so_far)
         (void)ovp_text_print(session->call->out, "So far, after %zu question%s:\n", session->asked_count,
                              session->asked_count == 1 ? "" : "s");

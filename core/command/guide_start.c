@@ -1,7 +1,6 @@
 /* guide: what the call says, and where it is silent what the case keeps: who, tools, oven, guide, trace. */
 #include "command/guide.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -136,47 +135,6 @@ static ovp_status take_trace(guide_session *session, ovp_error *error)
 
 /* ---- which guide -------------------------------------------------------------------------------------- */
 
-typedef struct complaint {
-    const char *text;
-    size_t best;
-    char path[512];
-} complaint;
-
-static size_t word_length(const char *text)
-{
-    size_t length = 0;
-    while (isalnum((unsigned char)text[length]) || text[length] == '-')
-        length++;
-    return length;
-}
-
-static bool holds_word(const char *text, const char *word)
-{
-    while (*text != '\0') {
-        size_t length = word_length(text);
-        if (length > 0 && ovp_span_equals((ovp_span){text, length}, word))
-            return true;
-        text += length > 0 ? length : 1;
-    }
-    return false;
-}
-
-static void weigh_guide(void *context, const char *name, const char *path)
-{
-    (void)name;
-    complaint *wanted = context;
-    lua_guide_about about;
-    if (lua_guide_read(path, &about, NULL) != OVP_OK)
-        return;
-    size_t hits = 0;
-    for (size_t i = 0; i < about.word_count; i++)
-        hits += holds_word(wanted->text, about.words[i]);
-    if (hits > wanted->best) {
-        wanted->best = hits;
-        (void)ovp_copy_string(wanted->path, sizeof wanted->path, ovp_span_of(path));
-    }
-}
-
 ovp_status guide_join_words(guide_session *session, ovp_error *error)
 {
     const command_call *call = session->call;
@@ -191,24 +149,23 @@ ovp_status guide_join_words(guide_session *session, ovp_error *error)
     return OVP_OK;
 }
 
-/* A guide by its name, else by the words of a complaint ("it trips the breaker"). */
+/* The guide of the call, else the one that the case keeps. */
 static ovp_status find_guide(guide_session *session, ovp_error *error)
 {
+    const store_case *kept = session->kept;
     ovp_status status = guide_join_words(session, error);
     if (status != OVP_OK)
         return status;
-    const bool goes_on = session->kept != NULL && !session->kept->is_new;
-    const char *text = session->complaint;
-    const char *name = text[0] != '\0' ? text : goes_on ? session->kept->guide : "any-complaint";
-    status = lua_find("guides", name, session->path, sizeof session->path, error);
-    if (status != OVP_OK) {
-        complaint wanted = {.text = text};
-        lua_list("guides", weigh_guide, &wanted);
-        if (wanted.best == 0)
-            return status;
-        (void)ovp_copy_string(session->path, sizeof session->path, ovp_span_of(wanted.path));
-    }
-    return lua_guide_read(session->path, &session->about, error);
+    const bool goes_on = session->complaint[0] == '\0' && kept != NULL && !kept->is_new;
+    status = guide_choose(session, goes_on ? kept->guide : session->complaint, error);
+    if (status != OVP_OK)
+        return status;
+    if (goes_on)
+        guide_hear(session, kept->complaint);
+    const bool told = said(session, "context", kept != NULL ? kept->context : "") != NULL;
+    if (!told && session->about.context[0] != '\0')
+        (void)ovp_diagnosis_context_named(session->about.context, &session->settings.context);
+    return OVP_OK;
 }
 
 ovp_status guide_start(guide_session *session, ovp_error *error)

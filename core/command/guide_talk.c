@@ -110,6 +110,41 @@ static bool volunteered(talk *state, const char *line, ovp_error *error)
 
 /* ---- the entry question ------------------------------------------------------------------------------- */
 
+/* True when an entry of this guide hands over to another one. */
+static bool sorts_to_guides(const lua_guide_about *about)
+{
+    bool sorts = false;
+    for (size_t i = 0; i < about->told_count; i++)
+        sorts = sorts || about->told[i].guide[0] != '\0';
+    return sorts;
+}
+
+static void take_told(guide_session *session, size_t number)
+{
+    ovp_error ignored;
+    for (size_t i = 0; number > 0 && i < session->about.told[number - 1].evidence_count; i++)
+        (void)guide_add_answer(session, session->about.told[number - 1].evidence[i].id,
+                               session->about.told[number - 1].evidence[i].answer, &ignored);
+}
+
+/* The guide that an entry or a few words lead to takes over: what makes it safe is said first. */
+static bool hand_over(guide_session *session, size_t number, const char *line)
+{
+    char name[LUA_GUIDE_ID_SIZE];
+    ovp_error ignored = {0};
+    (void)ovp_copy_string(name, sizeof name,
+                          ovp_span_of(number > 0 ? session->about.told[number - 1].guide : ""));
+    take_told(session, number);
+    if (number > 0 && name[0] == '\0')
+        return false;
+    if (number > 0 ? guide_choose(session, name, &ignored) != OVP_OK : !guide_choose_by_words(session, line))
+        return false;
+    if (guide_case_hand_over(session, &ignored) != OVP_OK)
+        session->keep_failed = true;
+    guide_print_opening(session);
+    return true;
+}
+
 /* What the person has already seen; false to leave. */
 static bool ask_told(talk *state)
 {
@@ -118,7 +153,9 @@ static bool ask_told(talk *state)
     if (about->told_count == 0)
         return true;
     ovp_sink out = session->call->out;
-    (void)ovp_text_print(out, "\nWhat have you seen? A number, or Enter for none of these.\n");
+    bool sorts = sorts_to_guides(about);
+    (void)ovp_text_print(out, "\nWhat have you seen? A number, %sor Enter for none of these.\n",
+                         sorts ? "a few words of your own, " : "");
     for (size_t i = 0; i < about->told_count; i++)
         (void)ovp_text_print(out, "%5zu  %s\n", i + 1, about->told[i].text);
     char line[COMMAND_LINE_BYTES];
@@ -126,14 +163,15 @@ static bool ask_told(talk *state)
         if (!command_lines_read("seen", line) || word_of(line) == TALK_QUIT)
             return false;
         size_t number = command_lines_choice(line, about->told_count);
+        if (sorts && (number > 0 || word_of(line) == TALK_TEXT) && hand_over(session, number, line))
+            return ask_told(state);
+        if (sorts && number > 0)
+            return true;
         if (number == 0 && word_of(line) == TALK_TEXT) {
             (void)ovp_text_print(out, "A number from 1 to %zu, or Enter.\n", about->told_count);
             continue;
         }
-        ovp_error ignored;
-        for (size_t i = 0; number > 0 && i < about->told[number - 1].evidence_count; i++)
-            (void)guide_add_answer(session, about->told[number - 1].evidence[i].id,
-                                   about->told[number - 1].evidence[i].answer, &ignored);
+        take_told(session, number);
         return true;
     }
 }

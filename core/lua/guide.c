@@ -126,6 +126,10 @@ static size_t take_evidence(lua_State *L, lua_guide_answer evidence[])
             if (count == LUA_GUIDE_EVIDENCE)
                 luaL_error(L, "more than %d pieces of evidence", LUA_GUIDE_EVIDENCE);
             lua_guide_answer item = {0};
+            if (strcmp(lua_tostring(L, -2), "guide") == 0) {
+                lua_pop(L, 1);
+                continue;
+            }
             if (ovp_diagnosis_measurement_named(lua_tostring(L, -2)) == NULL)
                 luaL_error(L, "there is no measurement \"%s\"", lua_tostring(L, -2));
             (void)ovp_copy_string(item.id, sizeof item.id, ovp_span_of(lua_tostring(L, -2)));
@@ -140,18 +144,63 @@ static size_t take_evidence(lua_State *L, lua_guide_answer evidence[])
     return count;
 }
 
+/* The texts of the table on top, in order. */
+static size_t take_phrases(lua_State *L, const char *what, size_t most, char (*phrases)[LUA_GUIDE_ID_SIZE])
+{
+    size_t count = 0;
+    for (lua_Integer i = 1; lua_geti(L, -1, i) == LUA_TSTRING; i++) {
+        if (count == most)
+            luaL_error(L, "more than %d %s", (int)most, what);
+        (void)ovp_copy_string(phrases[count++], LUA_GUIDE_ID_SIZE, ovp_span_of(lua_tostring(L, -1)));
+        lua_pop(L, 1);
+    }
+    lua_pop(L, 1);
+    return count;
+}
+
 static void take_words(lua_State *L, lua_guide_about *about)
 {
-    if (lua_getfield(L, 1, "words") == LUA_TTABLE) {
-        for (lua_Integer i = 1; lua_geti(L, -1, i) == LUA_TSTRING; i++) {
-            if (about->word_count == LUA_GUIDE_WORDS)
-                luaL_error(L, "more than %d words of complaint", LUA_GUIDE_WORDS);
-            (void)ovp_copy_string(about->words[about->word_count++], LUA_GUIDE_ID_SIZE,
-                                  ovp_span_of(lua_tostring(L, -1)));
+    if (lua_getfield(L, 1, "words") == LUA_TTABLE)
+        about->word_count = take_phrases(L, "words of complaint", LUA_GUIDE_WORDS, about->words);
+    if (lua_getfield(L, 1, "hints") == LUA_TTABLE)
+        about->hint_count = take_phrases(L, "hints", LUA_GUIDE_HINTS, about->hints);
+    lua_pop(L, 2);
+}
+
+/* heard = { { "at once", "as soon as", ["ask-trip-when"] = "at-once" }, ... } */
+static void take_heard(lua_State *L, lua_guide_about *about)
+{
+    if (lua_getfield(L, 1, "heard") == LUA_TTABLE) {
+        for (lua_Integer i = 1; lua_geti(L, -1, i) == LUA_TTABLE; i++) {
+            if (about->heard_count == LUA_GUIDE_HEARD)
+                luaL_error(L, "more than %d things to hear", LUA_GUIDE_HEARD);
+            size_t at = about->heard_count++;
+            about->heard[at].phrase_count = take_phrases(L, "phrases for one thing to hear",
+                                                         LUA_GUIDE_EVIDENCE, about->heard[at].phrases);
+            about->heard[at].evidence_count = take_evidence(L, about->heard[at].evidence);
             lua_pop(L, 1);
         }
         lua_pop(L, 1);
     }
+    lua_pop(L, 1);
+}
+
+static void take_sorting(lua_State *L, lua_guide_about *about)
+{
+    take_words(L, about);
+    take_heard(L, about);
+    take_text(L, 1, "context", false, about->context, sizeof about->context);
+    take_text(L, 1, "opening", false, about->opening, sizeof about->opening);
+    if (about->opening[0] != '\0' && ovp_diagnosis_measurement_named(about->opening) == NULL)
+        luaL_error(L, "there is no measurement \"%s\" for `opening`", about->opening);
+    ovp_diagnosis_context context;
+    if (about->context[0] != '\0' && !ovp_diagnosis_context_named(about->context, &context))
+        luaL_error(L, "\"%s\" is no context", about->context);
+    (void)lua_getfield(L, 1, "danger");
+    lua_Integer danger = lua_tointeger(L, -1);
+    if (danger < 0 || danger > 4)
+        luaL_error(L, "`danger` must be from 0 to 4");
+    about->danger = (int)danger;
     lua_pop(L, 1);
 }
 
@@ -167,6 +216,7 @@ static void take_told(lua_State *L, lua_guide_about *about)
             (void)ovp_copy_string(about->told[at].text, LUA_GUIDE_TEXT_SIZE,
                                   ovp_span_of(lua_tostring(L, -1)));
             lua_pop(L, 1);
+            take_text(L, lua_gettop(L), "guide", false, about->told[at].guide, LUA_GUIDE_ID_SIZE);
             about->told[at].evidence_count = take_evidence(L, about->told[at].evidence);
             lua_pop(L, 1);
         }
@@ -182,7 +232,7 @@ static int take_about(lua_State *L)
     take_text(L, 1, "title", true, about->title, sizeof about->title);
     take_text(L, 1, "text", true, about->text, sizeof about->text);
     take_text(L, 1, "first", false, about->first, sizeof about->first);
-    take_words(L, about);
+    take_sorting(L, about);
     if (lua_getfield(L, 1, "implies") == LUA_TTABLE)
         about->implied_count = take_evidence(L, about->implies);
     lua_pop(L, 1);
@@ -241,20 +291,50 @@ const lua_guide_answer *guide_given(const guide_host *host, const char *id)
     return NULL;
 }
 
-/* What the complaint implies, unless the person said otherwise; then the answers, a later one replacing. */
-ovp_status guide_take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error)
+/* Evidence of the complaint, unless the person said otherwise. */
+static ovp_status take_implied(const guide_host *host, const lua_guide_answer evidence[], size_t count,
+                               ovp_error *error)
 {
-    const lua_guide_call *call = host->call;
-    for (size_t i = 0; i < about->implied_count; i++) {
-        const lua_guide_answer *implied = &about->implies[i];
-        if (guide_given(host, implied->id) != NULL)
+    for (size_t i = 0; i < count; i++) {
+        if (guide_given(host, evidence[i].id) != NULL)
             continue;
-        ovp_status status = ovp_diagnosis_answer(call->state, implied->id, implied->answer, error);
+        ovp_status status =
+            ovp_diagnosis_answer(host->call->state, evidence[i].id, evidence[i].answer, error);
         if (status != OVP_OK) {
-            ovp_error_place(error, call->path, 0);
+            ovp_error_place(error, host->call->path, 0);
             return status;
         }
     }
+    return OVP_OK;
+}
+
+/* What the complaint implies, and what was heard in its words. */
+static ovp_status take_complaint(const guide_host *host, const lua_guide_about *about, ovp_error *error)
+{
+    ovp_status status = take_implied(host, about->implies, about->implied_count, error);
+    if (host->call->complaint == NULL)
+        return status;
+    guide_words said;
+    guide_split_words(host->call->complaint, &said);
+    for (size_t i = 0; i < about->heard_count && status == OVP_OK; i++) {
+        bool heard = false;
+        for (size_t j = 0; j < about->heard[i].phrase_count; j++)
+            heard = heard || guide_find_phrase(&said, about->heard[i].phrases[j]) != 0;
+        if (heard)
+            status = take_implied(host, about->heard[i].evidence, about->heard[i].evidence_count, error);
+    }
+    return status;
+}
+
+/* The complaints, the leading one last so that it counts; then the answers, a later one replacing. */
+ovp_status guide_take_answers(guide_host *host, const lua_guide_about *about, ovp_error *error)
+{
+    const lua_guide_call *call = host->call;
+    ovp_status told = call->also != NULL ? take_complaint(host, call->also, error) : OVP_OK;
+    if (told == OVP_OK)
+        told = take_complaint(host, about, error);
+    if (told != OVP_OK)
+        return told;
     for (size_t i = 0; i < call->answer_count; i++) {
         ovp_status status =
             ovp_diagnosis_answer(call->state, call->answers[i].id, call->answers[i].answer, error);

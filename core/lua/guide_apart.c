@@ -33,6 +33,23 @@ static void say_evidence(int channel, const char *word, const lua_guide_answer e
     }
 }
 
+/* What sorts a line of complaint. */
+static void say_sorting(int channel, const lua_guide_about *about)
+{
+    static const char *const dangers[] = {"", "1", "2", "3", "4"};
+    say(channel, "danger", dangers[about->danger]);
+    say(channel, "context", about->context);
+    say(channel, "opening", about->opening);
+    for (size_t i = 0; i < about->hint_count; i++)
+        say(channel, "hint-word", about->hints[i]);
+    for (size_t i = 0; i < about->heard_count; i++) {
+        child_say(channel, "heard", "", 0);
+        for (size_t j = 0; j < about->heard[i].phrase_count; j++)
+            say(channel, "heard-phrase", about->heard[i].phrases[j]);
+        say_evidence(channel, "heard-evidence", about->heard[i].evidence, about->heard[i].evidence_count);
+    }
+}
+
 static void say_about(int channel, const lua_guide_about *about)
 {
     say(channel, "name", about->name);
@@ -42,8 +59,10 @@ static void say_about(int channel, const lua_guide_about *about)
     for (size_t i = 0; i < about->word_count; i++)
         say(channel, "word", about->words[i]);
     say_evidence(channel, "implies", about->implies, about->implied_count);
+    say_sorting(channel, about);
     for (size_t i = 0; i < about->told_count; i++) {
         child_say(channel, "told", about->told[i].text, strlen(about->told[i].text));
+        say(channel, "told-guide", about->told[i].guide);
         say_evidence(channel, "told-evidence", about->told[i].evidence, about->told[i].evidence_count);
     }
 }
@@ -61,6 +80,7 @@ static void say_step(int channel, const lua_guide_call *call, const lua_guide_st
     say(channel, "expect", step->expect);
     if (step->from_memory)
         child_say(channel, "from-memory", "", 0);
+    say(channel, "normal", step->normal != NULL ? step->normal->id : "");
     say(channel, "fault", step->fault);
     say(channel, "text", step->text);
     say(channel, "remedy", step->remedy);
@@ -96,7 +116,7 @@ enum {
 typedef struct listener {
     lua_guide_about *about;
     lua_guide_step *step;
-    char question[LUA_GUIDE_ID_SIZE];
+    char question[LUA_GUIDE_ID_SIZE], normal[LUA_GUIDE_ID_SIZE];
     const ovp_diagnosis_measurement *held[HELD_MOST]; /* what is answered in the child's case */
     size_t held_count;
     ovp_error failed;
@@ -123,6 +143,38 @@ static bool hear_word(lua_guide_about *about, ovp_span payload)
 {
     return about->word_count < LUA_GUIDE_WORDS &&
            ovp_copy_string(about->words[about->word_count++], LUA_GUIDE_ID_SIZE, payload);
+}
+
+static bool hear_hint(lua_guide_about *about, ovp_span payload)
+{
+    return about->hint_count < LUA_GUIDE_HINTS &&
+           ovp_copy_string(about->hints[about->hint_count++], LUA_GUIDE_ID_SIZE, payload);
+}
+
+static bool hear_heard(lua_guide_about *about, const char *word, ovp_span payload)
+{
+    if (strcmp(word, "heard") == 0)
+        return about->heard_count < LUA_GUIDE_HEARD && ++about->heard_count > 0;
+    if (about->heard_count == 0)
+        return false;
+    size_t last = about->heard_count - 1;
+    if (strcmp(word, "heard-evidence") == 0)
+        return hear_evidence(payload, about->heard[last].evidence, &about->heard[last].evidence_count);
+    size_t *count = &about->heard[last].phrase_count;
+    return strcmp(word, "heard-phrase") == 0 && *count < LUA_GUIDE_EVIDENCE &&
+           ovp_copy_string(about->heard[last].phrases[(*count)++], LUA_GUIDE_ID_SIZE, payload);
+}
+
+static bool hear_danger(lua_guide_about *about, ovp_span payload)
+{
+    about->danger = payload.count == 1 ? payload.bytes[0] - '0' : 0;
+    return about->danger >= 1 && about->danger <= 4;
+}
+
+static bool hear_told_guide(lua_guide_about *about, ovp_span payload)
+{
+    return about->told_count > 0 &&
+           ovp_copy_string(about->told[about->told_count - 1].guide, LUA_GUIDE_ID_SIZE, payload);
 }
 
 static bool hear_told(lua_guide_about *about, ovp_span payload)
@@ -160,6 +212,9 @@ static bool hear_text(listener *to, const char *word, ovp_span payload)
         {"title", to->about->title, sizeof to->about->title},
         {"about", to->about->text, sizeof to->about->text},
         {"first", to->about->first, sizeof to->about->first},
+        {"context", to->about->context, sizeof to->about->context},
+        {"opening", to->about->opening, sizeof to->about->opening},
+        {"normal", to->normal, sizeof to->normal},
         {"question", to->question, sizeof to->question},
         {"why", to->step->why, sizeof to->step->why},
         {"expect", to->step->expect, sizeof to->step->expect},
@@ -187,6 +242,14 @@ static bool hear(void *context, const char *word, ovp_span payload)
     }
     if (strcmp(word, "word") == 0)
         return hear_word(to->about, payload);
+    if (strcmp(word, "hint-word") == 0)
+        return hear_hint(to->about, payload);
+    if (strcmp(word, "danger") == 0)
+        return hear_danger(to->about, payload);
+    if (strncmp(word, "heard", sizeof "heard" - 1) == 0)
+        return hear_heard(to->about, word, payload);
+    if (strcmp(word, "told-guide") == 0)
+        return hear_told_guide(to->about, payload);
     if (strcmp(word, "implies") == 0)
         return hear_evidence(payload, to->about->implies, &to->about->implied_count);
     if (strcmp(word, "told") == 0)
@@ -259,6 +322,13 @@ static ovp_status settle_step(guide_host *host, const listener *to, ovp_error *e
     lua_guide_step *step = host->step;
     if (step->fault[0] != '\0' && ovp_diagnosis_fault_named(step->fault) == NULL)
         return not_allowed(host, "it concluded a fault that is not known,", step->fault, error);
+    if (to->normal[0] != '\0' && ovp_diagnosis_normal_named(to->normal) == NULL)
+        return not_allowed(host, "it concluded what is not among the normal things,", to->normal, error);
+    if (to->question[0] == '\0' && to->normal[0] != '\0' && !guide_danger_is_likely(host)) {
+        step->concluded = true;
+        step->normal = ovp_diagnosis_normal_named(to->normal);
+        return OVP_OK;
+    }
     if (to->question[0] == '\0') {
         step->concluded = true;
         if (step->fault[0] == '\0')

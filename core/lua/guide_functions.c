@@ -11,7 +11,7 @@
 
 static const char registry_words[] = "ovenproof guide words";
 
-static guide_host *host_of(lua_State *L)
+guide_host *guide_host_of(lua_State *L)
 {
     return lua_touserdata(L, lua_upvalueindex(1));
 }
@@ -91,11 +91,24 @@ static const ovp_diagnosis_measurement *worth_knowing(const guide_host *host)
     return NULL;
 }
 
+/* The question that sorts the other complaint in the line, while it is open. */
+static const ovp_diagnosis_measurement *other_complaint(const guide_host *host)
+{
+    const lua_guide_about *also = host->call->also;
+    if (also == NULL || also->opening[0] == '\0')
+        return NULL;
+    const ovp_diagnosis_measurement *opening = ovp_diagnosis_measurement_named(also->opening);
+    bool open = opening != NULL && ovp_diagnosis_answered(host->call->state, opening->id) == NULL;
+    return open && ovp_diagnosis_allows(host->call->state, opening) ? opening : NULL;
+}
+
 static const ovp_diagnosis_measurement *next_of(const guide_host *host)
 {
     if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
         return NULL;
-    const ovp_diagnosis_measurement *next = ovp_diagnosis_next(host->call->state);
+    const ovp_diagnosis_measurement *next = other_complaint(host);
+    if (next == NULL)
+        next = ovp_diagnosis_next(host->call->state);
     if (next == NULL)
         next = worth_knowing(host);
     return next != NULL ? next : safety_left(host);
@@ -129,14 +142,14 @@ static int end_with_question(lua_State *L, guide_host *host, const ovp_diagnosis
     return lua_yield(L, 0);
 }
 
-static int end_concluded(lua_State *L, guide_host *host)
+int guide_end_concluded(lua_State *L, guide_host *host)
 {
     host->step->concluded = true;
     host->step->question = NULL;
     return lua_yield(L, 0);
 }
 
-static void check_can_wait(lua_State *L, const char *name)
+void guide_check_can_wait(lua_State *L, const char *name)
 {
     if (!lua_isyieldable(L))
         luaL_error(L,
@@ -149,8 +162,8 @@ static void check_can_wait(lua_State *L, const char *name)
  */
 static int guide_ask(lua_State *L)
 {
-    guide_host *host = host_of(L);
-    check_can_wait(L, "ask");
+    guide_host *host = guide_host_of(L);
+    guide_check_can_wait(L, "ask");
     const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
     const char *answer = ovp_diagnosis_answered(host->call->state, measurement->id);
     if (answer != NULL) {
@@ -158,10 +171,14 @@ static int guide_ask(lua_State *L)
         return 1;
     }
     if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
-        return end_concluded(L, host);
+        return guide_end_concluded(L, host);
     if (!ovp_diagnosis_allows(host->call->state, measurement)) {
         lua_pushliteral(L, "unknown");
         return 1;
+    }
+    if (measurement == other_complaint(host)) {
+        host->step->from_memory = true; /* the person has told of it already: nothing is done for it */
+        return end_with_question(L, host, measurement);
     }
     const ovp_diagnosis_measurement *first = order_kept(host, measurement);
     if (first == measurement && lua_istable(L, 2)) {
@@ -200,7 +217,7 @@ static int guide_expect(lua_State *L)
 /* next_question() -> id of what is best asked now, or nil when it is time to conclude. */
 static int guide_next_question(lua_State *L)
 {
-    const ovp_diagnosis_measurement *next = next_of(host_of(L));
+    const ovp_diagnosis_measurement *next = next_of(guide_host_of(L));
     if (next == NULL)
         lua_pushnil(L);
     else
@@ -232,7 +249,7 @@ static const char *verdict_word(ovp_diagnosis_verdict verdict)
 static int guide_infer(lua_State *L)
 {
     ovp_diagnosis_result result;
-    ovp_diagnosis_infer(host_of(L)->call->state, &result);
+    ovp_diagnosis_infer(guide_host_of(L)->call->state, &result);
     lua_createtable(L, 0, 4);
     set_string(L, "verdict", verdict_word(result.verdict));
     set_number(L, "healthy", result.healthy);
@@ -254,7 +271,7 @@ static int guide_infer(lua_State *L)
 static int guide_answer_of(lua_State *L)
 {
     const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
-    const char *answer = ovp_diagnosis_answered(host_of(L)->call->state, measurement->id);
+    const char *answer = ovp_diagnosis_answered(guide_host_of(L)->call->state, measurement->id);
     if (answer == NULL)
         lua_pushnil(L);
     else
@@ -265,7 +282,7 @@ static int guide_answer_of(lua_State *L)
 /* doubt(id): take back what the complaint implied; what a person answered stays. */
 static int guide_doubt(lua_State *L)
 {
-    guide_host *host = host_of(L);
+    guide_host *host = guide_host_of(L);
     const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
     if (guide_given(host, measurement->id) == NULL)
         (void)ovp_diagnosis_retract(host->call->state, measurement->id);
@@ -275,9 +292,9 @@ static int guide_doubt(lua_State *L)
 /* conclude{ fault=, text=, remedy=, proof= }, or conclude() to leave it to the inference. */
 static int guide_conclude(lua_State *L)
 {
-    guide_host *host = host_of(L);
+    guide_host *host = guide_host_of(L);
     lua_guide_step *step = host->step;
-    check_can_wait(L, "conclude");
+    guide_check_can_wait(L, "conclude");
     if (!lua_isnoneornil(L, 1)) {
         luaL_checktype(L, 1, LUA_TTABLE);
         (void)lua_getfield(L, 1, "fault");
@@ -296,7 +313,7 @@ static int guide_conclude(lua_State *L)
     const ovp_diagnosis_measurement *left = NULL;
     if (step->fault[0] == '\0' && questions_asked(host) < LUA_GUIDE_QUESTIONS)
         left = safety_left(host);
-    return left != NULL ? end_with_question(L, host, left) : end_concluded(L, host);
+    return left != NULL ? end_with_question(L, host, left) : guide_end_concluded(L, host);
 }
 
 void guide_finish(guide_host *host)
@@ -334,7 +351,7 @@ static bool field_true(lua_State *L, const char *key)
  */
 static int guide_reading(lua_State *L)
 {
-    const ovp_diagnosis_settings *settings = host_of(L)->call->settings;
+    const ovp_diagnosis_settings *settings = guide_host_of(L)->call->settings;
     luaL_checktype(L, 1, LUA_TTABLE);
     bool known = settings->oven != NULL && settings->oven->sensor.known;
     double tip_C = field_temperature(L, "tip"), panel_C = field_temperature(L, "panel");
@@ -358,15 +375,11 @@ static int guide_reading(lua_State *L)
 }
 
 static const luaL_Reg functions[] = {
-    {"reading", guide_reading},
-    {"ask", guide_ask},
-    {"expect", guide_expect},
-    {"next_question", guide_next_question},
-    {"infer", guide_infer},
-    {"answer_of", guide_answer_of},
-    {"doubt", guide_doubt},
-    {"conclude", guide_conclude},
-    {NULL, NULL},
+    {"reading", guide_reading},   {"ask", guide_ask},
+    {"expect", guide_expect},     {"next_question", guide_next_question},
+    {"infer", guide_infer},       {"answer_of", guide_answer_of},
+    {"doubt", guide_doubt},       {"normal", guide_normal},
+    {"conclude", guide_conclude}, {NULL, NULL},
 };
 
 void guide_open_functions(lua_State *L, guide_host *host)

@@ -103,8 +103,11 @@ ovp_status lua_run_script_apart(const char *path, const char *const arguments[],
 enum {
     LUA_GUIDE_ID_SIZE = 64,
     LUA_GUIDE_TEXT_SIZE = 640,
-    LUA_GUIDE_WORDS = 32,
-    LUA_GUIDE_TOLD = 12,
+    LUA_GUIDE_PATH_SIZE = 512,
+    LUA_GUIDE_WORDS = 96,
+    LUA_GUIDE_HINTS = 16,
+    LUA_GUIDE_HEARD = 12,
+    LUA_GUIDE_TOLD = 16,
     LUA_GUIDE_EVIDENCE = 6,
     LUA_GUIDE_ANSWERS = 160,
     LUA_GUIDE_QUESTIONS = 40, /**< a guide concludes after at most this many */
@@ -122,12 +125,25 @@ typedef struct lua_guide_about {
     char title[LUA_GUIDE_ID_SIZE * 2];
     char text[LUA_GUIDE_TEXT_SIZE];
     char first[LUA_GUIDE_TEXT_SIZE];                /**< what to do at once ("Heat off..."); "" */
-    char words[LUA_GUIDE_WORDS][LUA_GUIDE_ID_SIZE]; /**< words of a complaint that lead here */
+    char words[LUA_GUIDE_WORDS][LUA_GUIDE_ID_SIZE]; /**< phrases of a complaint that lead here */
     size_t word_count;
+    char hints[LUA_GUIDE_HINTS][LUA_GUIDE_ID_SIZE]; /**< words that lead here when nothing better is said */
+    size_t hint_count;
+    int danger; /**< 0 to 4, as column danger_level: of two complaints the worse one leads */
+    char context[LUA_GUIDE_ID_SIZE]; /**< the context when nobody gave one; "" for in-service */
+    char opening[LUA_GUIDE_ID_SIZE]; /**< the question that sorts, asked too when another guide leads; "" */
     lua_guide_answer implies[LUA_GUIDE_EVIDENCE]; /**< what the complaint itself has already shown */
     size_t implied_count;
     struct {
+        char phrases[LUA_GUIDE_EVIDENCE][LUA_GUIDE_ID_SIZE];
+        size_t phrase_count;
+        lua_guide_answer evidence[LUA_GUIDE_EVIDENCE];
+        size_t evidence_count;
+    } heard[LUA_GUIDE_HEARD]; /**< what a phrase in the line of complaint has shown */
+    size_t heard_count;
+    struct {
         char text[LUA_GUIDE_TEXT_SIZE]; /**< "No heat at all" */
+        char guide[LUA_GUIDE_ID_SIZE];  /**< the guide that this one hands over to; "" for none */
         lua_guide_answer evidence[LUA_GUIDE_EVIDENCE];
         size_t evidence_count;
     } told[LUA_GUIDE_TOLD]; /**< what the person may have seen already: offered first at the terminal */
@@ -141,6 +157,21 @@ typedef struct lua_guide_about {
  */
 ovp_status lua_guide_read(const char *path, lua_guide_about *about, ovp_error *error);
 
+/** Where a line of complaint leads. */
+typedef struct lua_guide_choice {
+    char path[LUA_GUIDE_PATH_SIZE]; /**< of the guide that leads; "" when no guide knows any of the words */
+    char also[LUA_GUIDE_PATH_SIZE]; /**< of the guide for the other complaint in the line; "" */
+} lua_guide_choice;
+
+/**
+ * Sort a complaint in a line of words by the phrases that the guides on the search path list. Slips of the
+ * keyboard, word endings and case do not matter. Of two complaints the more dangerous one leads.
+ */
+void lua_guide_sort(const char *line, lua_guide_choice *choice);
+
+/** How many words a line has. */
+size_t lua_guide_words_in(const char *line);
+
 /** One run of a guide: everything that its outcome depends on. */
 typedef struct lua_guide_call {
     const char *path;
@@ -148,16 +179,19 @@ typedef struct lua_guide_call {
     ovp_diagnosis_case *state; /**< made with the same settings; a trace's findings already taken */
     const lua_guide_answer *answers;
     size_t answer_count;
+    const char *complaint;       /**< the line of words, for what was heard in it; NULL for none */
+    const lua_guide_about *also; /**< the guide of the other complaint in the line; NULL for none */
 } lua_guide_call;
 
 /** Where a guide stands after its answers. */
 typedef struct lua_guide_step {
     bool concluded;
     const ovp_diagnosis_measurement *question; /**< when not concluded */
-    char why[LUA_GUIDE_TEXT_SIZE];    /**< the guide's own words for this question; "" for the table's */
-    char expect[LUA_GUIDE_TEXT_SIZE]; /**< likewise */
-    bool from_memory;                 /**< the guide asks what was seen before, not for a new measurement */
-    char fault[LUA_GUIDE_ID_SIZE];    /**< named by conclude{fault=...}; "" leaves it to the inference */
+    char why[LUA_GUIDE_TEXT_SIZE];      /**< the guide's own words for this question; "" for the table's */
+    char expect[LUA_GUIDE_TEXT_SIZE];   /**< likewise */
+    bool from_memory;                   /**< the guide asks what was seen before, not for a new measurement */
+    const ovp_diagnosis_normal *normal; /**< concluded as normal, within its limit; NULL else */
+    char fault[LUA_GUIDE_ID_SIZE];      /**< named by conclude{fault=...}; "" leaves it to the inference */
     char text[LUA_GUIDE_TEXT_SIZE], remedy[LUA_GUIDE_TEXT_SIZE], proof[LUA_GUIDE_TEXT_SIZE];
     size_t bad_answer; /**< on failure: the answer that was refused, counted from 1; 0 for another failure */
 } lua_guide_step;

@@ -262,7 +262,25 @@ enum {
 ovp_status checklist_take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
                                ovp_error *error);
 
-/* ---- guides (guide.c, guide_functions.c, guide_apart.c) ----------------------------------------------- */
+/* ---- complaints (guide_sort.c) ---------------------------------------------------------------------- */
+
+enum {
+    GUIDE_WORDS_MOST = 64, /**< as many as a mask has bits */
+    GUIDE_WORD_SIZE = 24,
+};
+
+/** A line in lower-case words without apostrophes; an empty word ends a clause. */
+typedef struct guide_words {
+    char word[GUIDE_WORDS_MOST][GUIDE_WORD_SIZE];
+    size_t count;
+} guide_words;
+
+void guide_split_words(const char *line, guide_words *words);
+
+/** The words of the line that a phrase was found in, as bits; 0 when it is not there. */
+uint64_t guide_find_phrase(const guide_words *said, const char *phrase);
+
+/* ---- guides (guide.c, guide_functions.c, guide_normal.c, guide_apart.c) --------------------------------- */
 
 enum {
     GUIDE_MEMORY_BYTES = 32 << 20,
@@ -287,6 +305,15 @@ typedef struct guide_host {
 /** Put the functions of a guide (ask, expect, conclude...) into the globals; they keep `host`. */
 void guide_open_functions(lua_State *L, guide_host *host);
 
+/** True when a dangerous cause holds too much for anything to be called normal. */
+bool guide_danger_is_likely(const guide_host *host);
+
+/** normal(id): ends the guide as normal within its limit, or gives false while a danger is likely. */
+int guide_normal(lua_State *L);
+
+/** The host of a function of a guide. */
+guide_host *guide_host_of(lua_State *L);
+
 /** A guide that ended without conclude(): sets host->step. */
 void guide_finish(guide_host *host);
 
@@ -307,5 +334,9 @@ ovp_status guide_run_apart(const guide_text *text, const lua_guide_call *call, l
 /** What guide_run_apart makes of these messages, without a process: so that hostile ones can be tried. */
 ovp_status guide_settle_bytes(const lua_guide_call *call, ovp_span said, lua_guide_about *about,
                               lua_guide_step *step, ovp_error *error);
+
+/** Raises an error where a guide cannot wait; ends it as concluded. */
+void guide_check_can_wait(lua_State *L, const char *name);
+int guide_end_concluded(lua_State *L, guide_host *host);
 
 #endif

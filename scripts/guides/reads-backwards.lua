@@ -3,15 +3,29 @@
 return {
     name = "reads-backwards",
     title = "Reads backwards",
-    text = "The display falls as the oven heats, or shows a minus number or an error once it is warm; "
-        .. "or the sensor wires were swapped and the reading is still not to be trusted.",
-    first = "Heat off now, and leave it off: while the display falls the controller keeps calling for full "
-        .. "heat.",
+    text = "The display falls as the oven heats, or shows a minus number or an error once it is warm; or"
+        .. " the sensor wires were swapped and the reading is still not to be trusted.",
+    first = "Heat off now, and leave it off: while the display falls the controller keeps calling for "
+        .. "full heat.",
+    danger = 4,
     words = {
-        "backwards", "backward", "reverse", "reversed", "falls", "falling", "down", "drops", "minus",
-        "negative", "below", "polarity", "crossed", "swapped", "opposite", "under-range",
+        "backwards", "backward", "reverse", "in reverse", "wrong way", "wrong way round", "opposite way",
+        "display goes down", "display falls", "display drops", "reading goes down", "reading falls",
+        "reading drops", "temperature goes down when heating", "temperature drops when heat",
+        "goes down when it heats", "goes down as it heats", "falls when it heats", "falls as it heats",
+        "drops when it heats", "drops as it heats", "goes down instead of up",
+        "drops instead of climbing", "counts down", "goes negative", "negative", "minus", "minus number",
+        "minus sign", "below zero", "goes below", "polarity", "sensor wires crossed", "wires swapped",
+        "swapped wires", "swapped sensor wires", "swapped the wires", "crossed wires", "under range",
+        "underrange", "number goes down", "numbers go down", "getting hotter display colder",
+        "hotter it gets lower", "lower the hotter",
     },
+    hints = { "falls", "drops", "down", "swapped", "crossed" },
+    opening = "warm-tip",
     implies = { ["watch-display-direction"] = "down" },
+    heard = {
+        { "minus", "negative", "below zero", "under range", ["read-error-code"] = "under-range" },
+    },
     told = {
         { "The display falls as it heats" },
         {
@@ -19,8 +33,14 @@ return {
             ["watch-display-direction"] = "up",
             ["ask-onset"] = "after-work-on-it",
         },
-        { "It goes to a minus number or an error once it is warm", ["read-error-code"] = "under-range" },
-        { "It is new or was rewired, and reads backwards from the first day", ["ask-onset"] = "since-new" },
+        {
+            "It goes to a minus number or an error once it is warm",
+            ["read-error-code"] = "under-range",
+        },
+        {
+            "It is new or was rewired, and reads backwards from the first day",
+            ["ask-onset"] = "since-new",
+        },
     },
     run = function()
         -- The same fall without any heat: a warm hand on the tip.

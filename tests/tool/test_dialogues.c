@@ -155,7 +155,7 @@ static void guide_goes_back(void **state)
 static void guide_at_the_end_of_the_input(void **state)
 {
     (void)state;
-    dialogue d = begin(&command_guide, "trips-or-blows");
+    dialogue d = begin(&command_guide, "trips-the-breaker");
     expect(&d, "What have you seen");
     type(&d, "\004");
     expect(&d, "So far, after 0 questions");

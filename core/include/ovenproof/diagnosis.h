@@ -267,6 +267,25 @@ typedef enum ovp_diagnosis_safety_state {
     OVP_DIAGNOSIS_SAFETY_NOT_FITTED,
 } ovp_diagnosis_safety_state;
 
+/**
+ * A thing that owners call about and that is no fault, with the limit past which it would be one. It says
+ * nothing about the rest of the oven. Source: reference/normal.csv.
+ */
+typedef struct ovp_diagnosis_normal {
+    const char *id;
+    const char *sees;  /**< what the owner sees: "the fan runs by itself while all is off" */
+    const char *why;   /**< why that is normal */
+    const char *limit; /**< how far it is normal, in figures that the owner can measure */
+    const char *past;  /**< what to do past the limit */
+    const char *source;
+} ovp_diagnosis_normal;
+
+size_t ovp_diagnosis_normal_count(void);
+/** NULL past the last. */
+const ovp_diagnosis_normal *ovp_diagnosis_normal_at(size_t index);
+/** NULL when there is none of that name. */
+const ovp_diagnosis_normal *ovp_diagnosis_normal_named(const char *id);
+
 /** A test of the safety set (reference/safety-set.csv) and where it stands in a case. */
 typedef struct ovp_diagnosis_safety {
     const char *test;   /**< "ground" */
