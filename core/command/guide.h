@@ -18,14 +18,11 @@ typedef struct guide_session {
     const command_call *call;
     char path[512];
     lua_guide_about about;
-    char complaint[512]; /**< the line of words that led to the guide; "" for a name */
-    char also_path[512]; /**< the guide of the other complaint in the line; "" for none */
-    lua_guide_about also;
     ovp_oven oven;
     char oven_name[512], oven_path[512]; /**< as it was named, and where it was found; "" without */
     char complaint[512];                 /**< the words of the call; "" none */
-    char words[512];       /**< the line of words that led to the guide; "" for a name */
-    char also_path[512];   /**< the guide of the other complaint in the line; "" for none */
+    char words[512];                     /**< the line of words that led to the guide; "" for a name */
+    char also_path[512];                 /**< the guide of the other complaint in the line; "" for none */
     lua_guide_about also;
     ovp_diagnosis_settings settings;
     char owned_tools[STORE_TOOLS * (STORE_TOOL_SIZE + 1)]; /**< what `setup` was told */

@@ -17,7 +17,7 @@ static char folder[] = "/tmp/ovenproof-case-XXXXXX";
 
 static void fill(store_case *one)
 {
-    strcpy(one->guide, "no-heat-or-slow");
+    strcpy(one->guide, "slow");
     strcpy(one->oven, "QR-8");
     strcpy(one->complaint, "it does \"not\" heat\n");
     strcpy(one->tools, "multimeter,magnet");

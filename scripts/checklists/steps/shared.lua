@@ -196,7 +196,7 @@ return {
             id = "heat-up", station = "With heat: stay beside it, hand on the switch", who = "owner",
             text = "Empty, from cold, on its usual outlet: minutes to {mark}, the last mark of its plate.",
             limit = { of = "heat-up" },
-            if_not = "`ovenproof guide no-heat-or-slow`, or `ovenproof trace` with a log",
+            if_not = "`ovenproof guide slow`, or `ovenproof trace` with a log",
             record = "minutes to each mark; volts if known",
             source = "judgement of the trade; the oven's description",
         },
