@@ -280,7 +280,8 @@ void guide_split_words(const char *line, guide_words *words);
 /** The words of the line that a phrase was found in, as bits; 0 when it is not there. */
 uint64_t guide_find_phrase(const guide_words *said, const char *phrase);
 
-/* ---- guides (guide.c, guide_functions.c, guide_normal.c, guide_apart.c) --------------------------------- */
+/* ---- guides (guide.c, guide_functions.c, guide_normal.c, guide_apart.c) ---------------------------------
+ */
 
 enum {
     GUIDE_MEMORY_BYTES = 32 << 20,

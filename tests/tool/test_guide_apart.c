@@ -56,7 +56,11 @@ static void evaluate(side *s, const guide_text *text,
 {
     s->state = ovp_diagnosis_case_init(s->memory, &settings);
     s->error = (ovp_error){0};
-    lua_guide_call call = {text->path, &settings, s->state, answers, answer_count};
+    lua_guide_call call = {.path = text->path,
+                           .settings = &settings,
+                           .state = s->state,
+                           .answers = answers,
+                           .answer_count = answer_count};
     s->status = run(text, &call, &s->about, &s->step, &s->error);
 }
 
@@ -201,7 +205,11 @@ static void said_bytes(ovp_span messages)
 {
     apart.state = ovp_diagnosis_case_init(apart.memory, &settings);
     apart.error = (ovp_error){0};
-    lua_guide_call call = {"g.lua", &settings, apart.state, answers, answer_count};
+    lua_guide_call call = {.path = "g.lua",
+                           .settings = &settings,
+                           .state = apart.state,
+                           .answers = answers,
+                           .answer_count = answer_count};
     apart.status = guide_settle_bytes(&call, messages, &apart.about, &apart.step, &apart.error);
 }
 
