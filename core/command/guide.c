@@ -13,6 +13,8 @@ static const command_option options[] = {
     {"trace", "RUN", false, "begin with what this heat-up trace showed"},
     {"answers", "FILE", false, "take these answers (JSON; - is standard input) and say what comes next"},
     {"case-name", "NAME", false, "keep this as a case, every answer as it is given, or go on with one"},
+    {"say", NULL, false, "the next one or two questions as a text message to send"},
+    {"heard", "TEXT", false, "an answer that came back as a message: take what is clear, say what is not"},
     {"note", "TEXT", false, "with --case-name: keep these words with the case"},
     {"open", NULL, false, "the open cases: where each stands (--why: the closed ones, too)"},
     {"close", "NAME", false, "close a case with what it turned out to be: the id of a fault, or a few words"},
@@ -149,8 +151,28 @@ static ovp_status take_answers(guide_session *session, const char *path, ovp_err
     return status == OVP_OK ? guide_keep(session, error) : status;
 }
 
+static ovp_status take_message(guide_session *session, ovp_error *error)
+{
+    const char *heard = command_value(session->call, "heard");
+    ovp_status status = OVP_OK;
+    if (heard != NULL) {
+        status = guide_hear(session, heard, error);
+        if (status == OVP_OK)
+            status = guide_evaluate(session, error);
+        if (status == OVP_OK)
+            status = guide_keep(session, error);
+    }
+    return status == OVP_OK && command_given(session->call, "say") ? guide_say(session, error) : status;
+}
+
 static int print_state(guide_session *session)
 {
+    if (session->message[0] != '\0' && !session->call->json) {
+        (void)ovp_text_print(session->call->out, "%s\n", session->message);
+        return 0;
+    }
+    if (!session->call->json)
+        guide_print_heard(session);
     if (session->call->json)
         return guide_print_json(session) == OVP_OK ? guide_exit_status(session) : (int)OVP_ERROR_SYSTEM;
     if (session->step.concluded)
@@ -174,9 +196,12 @@ static int run_session(guide_session *session)
         status = guide_case_join(session, &error);
     if (status == OVP_OK && note != NULL)
         status = guide_case_note(session, note, &error);
-    const bool talk = answers == NULL && note == NULL && !session->call->json;
+    const bool message = command_given(session->call, "say") || command_given(session->call, "heard");
+    const bool talk = answers == NULL && note == NULL && !message && !session->call->json;
     if (status == OVP_OK && !talk)
         status = take_answers(session, answers, &error);
+    if (status == OVP_OK && message)
+        status = take_message(session, &error);
     if (status != OVP_OK)
         return command_fail(&error);
     return talk ? guide_talk(session) : print_state(session);
@@ -238,6 +263,8 @@ const command_definition command_guide = {
                 "ovenproof guide it trips the breaker --who technician\n"
                 "ovenproof guide it does not heat --oven QR-8 --case-name mill-lane\n"
                 "ovenproof guide --case-name mill-lane\n"
+                "ovenproof guide --case-name mill-lane --say\n"
+                "ovenproof guide --case-name mill-lane --heard 'fuse good, reads 40 low'\n"
                 "ovenproof guide --open\n"
                 "ovenproof guide --list",
     .run = run_guide,

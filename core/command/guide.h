@@ -11,7 +11,17 @@
 enum {
     GUIDE_NOT_PROVED = 24,
     GUIDE_CHANGED_SIZE = 1024,
+    GUIDE_HEARD = 16,
+    GUIDE_MESSAGE_SIZE = 1600,
 };
+
+/** A piece of a message that came back, and what it was taken for. */
+typedef struct guide_heard {
+    char words[256];
+    const ovp_diagnosis_measurement *about; /**< NULL: not understood */
+    char answer[LUA_GUIDE_ID_SIZE];         /**< "" : about this, but what it showed was not said */
+    bool clear, taken;
+} guide_heard;
 
 /** One use of the command: what was given, and where the guide stands. On the heap: it is large. */
 typedef struct guide_session {
@@ -44,6 +54,12 @@ typedef struct guide_session {
     size_t not_proved_count;
     size_t asked_count;
     double minutes;
+    /* of a message */
+    guide_heard heard[GUIDE_HEARD];
+    size_t heard_count;
+    char message[GUIDE_MESSAGE_SIZE]; /**< --say; "" without */
+    const ovp_diagnosis_measurement *message_asks[STORE_CASE_ASKED];
+    size_t message_ask_count;
 } guide_session;
 
 /** A session without anything in it; NULL when there is no memory. Free it with guide_session_free. */
@@ -138,6 +154,35 @@ int guide_case_close(guide_session *session);
 void guide_case_write_json(const guide_session *session, ovp_text_json *json);
 /** "2026-11-25 14:20", local time, of a kept time; the kept text when it is none. */
 command_words guide_shown_time(const char *when);
+
+/* ---- words (guide_understand.c, guide_heard.c, guide_say.c) ----------------------------------------------
+ */
+
+/** True for "?", "can't tell" and their like. */
+bool guide_is_unknown(const char *line);
+/** An answer to a question as the case takes it, from its choice in words or a quantity; false: `error` says.
+ */
+bool guide_answer_from(const guide_session *session, const ovp_diagnosis_measurement *question,
+                       const char *words, char answer[LUA_GUIDE_ID_SIZE], ovp_error *error);
+/** What words out of turn are probably about, best first. */
+size_t guide_offers(const guide_session *session, const char *words, ovp_diagnosis_offered found[],
+                    size_t capacity);
+/** An answer in plain words. */
+const char *guide_answer_words(const char *id, const char *answer);
+/** A question in one short line. */
+command_words guide_short_question(const char *id);
+/** A text of the tables in the degrees of this person. */
+size_t guide_plain_words(const guide_session *session, const char *text, char *buffer, size_t size);
+
+/** --heard: take a message that came back apart, and take what is clear or confirmed. Evaluate afterwards.
+ * Errors: DATA when nothing of it is understood. */
+ovp_status guide_hear(guide_session *session, const char *text, ovp_error *error);
+void guide_print_heard(const guide_session *session);
+void guide_heard_write_json(const guide_session *session, ovp_text_json *json);
+
+/** --say: the message into session->message; a case remembers what it asks. Errors: SYSTEM. */
+ovp_status guide_say(guide_session *session, ovp_error *error);
+void guide_say_write_json(const guide_session *session, ovp_text_json *json);
 
 /** --open: returns the exit status. */
 int guide_print_open(const command_call *call);

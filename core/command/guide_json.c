@@ -108,6 +108,8 @@ ovp_status guide_print_json(const guide_session *session)
     write_strings(&json, "dangers_open", session->result.not_proved, session->result.not_proved_count);
     write_asked(session, &json);
     guide_case_write_json(session, &json);
+    guide_heard_write_json(session, &json);
+    guide_say_write_json(session, &json);
     return ovp_text_json_end_document(&json);
 }
 
