@@ -20,6 +20,7 @@ typedef struct guide_heard {
     char words[256];
     const ovp_diagnosis_measurement *about; /**< NULL: not understood */
     char answer[LUA_GUIDE_ID_SIZE];         /**< "" : about this, but what it showed was not said */
+    const char *text;                       /**< the answer in plain words, where it is known; else NULL */
     bool clear, taken;
 } guide_heard;
 
@@ -169,8 +170,16 @@ size_t guide_offers(const guide_session *session, const char *words, ovp_diagnos
                     size_t capacity);
 /** An answer in plain words. */
 const char *guide_answer_words(const char *id, const char *answer);
+/** A question without the state that it begins with ("Unplugged: ..."), which is said before it. */
+const char *guide_without_state(const char *question);
 /** A question in one short line. */
 command_words guide_short_question(const char *id);
+/** False for an answer that a later one replaced. */
+bool guide_in_force(const guide_session *session, size_t index);
+/** Why the question is asked, and what each answer to it would mean. */
+void guide_print_meanings(guide_session *session);
+/** The doubted answer, and the one that it does not fit with, where there is one alone. */
+void guide_print_contradiction(guide_session *session, const char *doubted);
 /** A text of the tables in the degrees of this person. */
 size_t guide_plain_words(const guide_session *session, const char *text, char *buffer, size_t size);
 

@@ -91,15 +91,32 @@ static bool is_asked(hearing *state, const ovp_diagnosis_measurement *measuremen
     return false;
 }
 
-/* True when the answer is a quantity whose unit was not said: "reads 40 low". */
-static bool unit_assumed(const hearing *state, const ovp_diagnosis_offered *offer)
+/* "40F", "40 F low", "40 degrees Celsius": the scale stands behind a number. */
+static bool says_scale(const char *words)
+{
+    bool after_number = false;
+    for (const char *at = words; *at != '\0'; at++) {
+        const char letter = (char)toupper((unsigned char)*at);
+        if (after_number && (letter == 'F' || letter == 'C') &&
+            (!isalpha((unsigned char)at[1]) || strncmp(at + 1, "ahren", 5) == 0 ||
+             strncmp(at + 1, "elsi", 4) == 0))
+            return true;
+        after_number =
+            isdigit((unsigned char)*at) != 0 || (after_number && strchr(" degrs\xC2\xB0", *at) != NULL);
+    }
+    return false;
+}
+
+/* True when the answer is a temperature whose scale was not said: "reads 40 low". */
+static bool unit_assumed(const hearing *state, const ovp_diagnosis_offered *offer, const char *words)
 {
     double value = 0;
     const bool outcome = offer->outcome != NULL && strcmp(offer->outcome, offer->answer) == 0;
     if (outcome || ovp_text_number(ovp_span_of(offer->answer), &value))
         return false;
     const char last = offer->answer[strlen(offer->answer) - 1];
-    return (last == 'F' || last == 'C') && state->session->call->degrees == OVP_TEXT_DEGREES_NONE;
+    return (last == 'F' || last == 'C') && state->session->call->degrees == OVP_TEXT_DEGREES_NONE &&
+           !says_scale(words);
 }
 
 static void understand(hearing *state, guide_heard *heard)
@@ -113,8 +130,9 @@ static void understand(hearing *state, guide_heard *heard)
     heard->about = found[0].measurement;
     (void)ovp_copy_string(heard->answer, sizeof heard->answer, ovp_span_of(found[0].answer));
     const bool asked = is_asked(state, heard->about, heard->answer[0] != '\0');
-    const bool alone = count == 1 || found[1].answer[0] == '\0' || asked;
-    heard->clear = heard->answer[0] != '\0' && alone && !unit_assumed(state, &found[0]);
+    heard->text = found[0].outcome != NULL ? found[0].text : NULL;
+    const bool alone = count == 1 || found[1].answer[0] == '\0' || found[1].weight < found[0].weight || asked;
+    heard->clear = heard->answer[0] != '\0' && alone && !unit_assumed(state, &found[0], heard->words);
 }
 
 /* "can't tell": for the one question of the message that nothing else answered. */
@@ -172,14 +190,18 @@ static void hear(hearing *state, const char *text)
 
 /* ---- taking -------------------------------------------------------------------------------------------- */
 
+static const char *in_words(const guide_heard *heard)
+{
+    return heard->text != NULL ? heard->text : guide_answer_words(heard->about->id, heard->answer);
+}
+
 /* At a terminal: Enter or "yes" takes it. */
 static bool confirmed(const guide_heard *heard)
 {
     static const char *const yes[] = {"yes", "y", "right", "ok", NULL};
     char line[COMMAND_LINE_BYTES], question[512];
     (void)snprintf(question, sizeof question, "\"%.80s\": %s: %s. Right", heard->words,
-                   guide_short_question(heard->about->id).text,
-                   guide_answer_words(heard->about->id, heard->answer));
+                   guide_short_question(heard->about->id).text, in_words(heard));
     return ask_line(question, "yes", line, sizeof line) == ASK_ANSWER && command_lines_is(line, yes);
 }
 
@@ -268,8 +290,7 @@ void guide_heard_write_json(const guide_session *session, ovp_text_json *json)
         ovp_text_json_key_string(json, "words", heard->words);
         ovp_text_json_key_string(json, "id", heard->about != NULL ? heard->about->id : NULL);
         ovp_text_json_key_string(json, "answer", answered ? heard->answer : NULL);
-        ovp_text_json_key_string(json, "answer_text",
-                                 answered ? guide_answer_words(heard->about->id, heard->answer) : NULL);
+        ovp_text_json_key_string(json, "answer_text", answered ? in_words(heard) : NULL);
         ovp_text_json_key_boolean(json, "taken", heard->taken);
         ovp_text_json_key_string(json, "problem", why_not(heard));
         ovp_text_json_end_object(json);

@@ -132,21 +132,31 @@ static bool ends_open(const char *text)
     return length > 3 && strcmp(text + length - 3, "\xE2\x80\xA6") == 0;
 }
 
+static bool ends_sentence(const char *text)
+{
+    const size_t length = strlen(text);
+    return length > 0 && strchr(".?!:", text[length - 1]) != NULL;
+}
+
 /* The question and its answers: "The wire inside is: whole / parted, glass clear / can't tell?" */
 static void add_question(message *to, const guide_session *session, const ovp_diagnosis_measurement *question)
 {
     char words[GUIDE_MESSAGE_SIZE];
-    (void)guide_plain_words(session, question->question, words, sizeof words);
+    (void)guide_plain_words(session, guide_without_state(question->question), words, sizeof words);
+    if (words[0] >= 'a' && words[0] <= 'z')
+        words[0] = (char)(words[0] - 'a' + 'A');
     add(to, words);
     if (is_reading(question)) {
-        add(to, ends_open(words) ? " tell me the " : " Tell me the ");
+        add(to, ends_open(words)       ? " tell me the "
+                : ends_sentence(words) ? " Tell me the "
+                                       : ". Tell me the ");
         add(to, strcmp(question->unit, "V") == 0   ? "volts"
                 : strcmp(question->unit, "A") == 0 ? "amps"
                                                    : question->unit);
         add(to, ", or: can't.");
         return;
     }
-    add(to, ends_open(words) ? " " : " Answer: ");
+    add(to, ends_open(words) ? " " : ends_sentence(words) ? " Answer: " : ". Answer: ");
     for (size_t i = 0; i < question->outcome_count; i++) {
         (void)guide_plain_words(session, ovp_diagnosis_outcome_text(question->id, question->outcomes[i]),
                                 words, sizeof words);

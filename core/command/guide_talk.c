@@ -15,6 +15,8 @@ typedef struct talk {
     const char *rechecked[LUA_GUIDE_QUESTIONS];
     size_t rechecked_count;
     const ovp_diagnosis_measurement *offered; /**< a measurement that a few words out of turn were about */
+    char preset[LUA_GUIDE_TEXT_SIZE]; /**< what those words said, in brackets: Enter takes it; "" nothing */
+    char preset_answer[LUA_GUIDE_ID_SIZE];
 } talk;
 
 typedef enum talk_word {
@@ -22,6 +24,8 @@ typedef enum talk_word {
     TALK_UNKNOWN,
     TALK_BACK,
     TALK_WHY,
+    TALK_FIGURES,
+    TALK_LIST,
     TALK_HELP,
     TALK_QUIT,
     TALK_NOTHING,
@@ -29,64 +33,49 @@ typedef enum talk_word {
 
 static talk_word word_of(const char *line)
 {
-    static const char *const unknown[] = {"?",        "unknown",      "don't know", "dont know",
-                                          "not sure", "can't tell",   "cant tell",  "can't",
-                                          "cannot",   "i don't know", "no idea",    NULL};
     static const char *const back[] = {"back", "b", NULL};
     static const char *const why[] = {"why", "w", NULL};
+    static const char *const figures[] = {"figures", NULL};
+    static const char *const list[] = {"list", "l", "answers", NULL};
     static const char *const help[] = {"help", "h", NULL};
     static const char *const quit[] = {"quit", "q", "exit", "stop", NULL};
     if (line[0] == '\0')
         return TALK_NOTHING;
-    if (command_lines_is(line, unknown))
+    if (guide_is_unknown(line))
         return TALK_UNKNOWN;
     if (command_lines_is(line, back))
         return TALK_BACK;
     if (command_lines_is(line, why))
         return TALK_WHY;
+    if (command_lines_is(line, figures))
+        return TALK_FIGURES;
+    if (command_lines_is(line, list))
+        return TALK_LIST;
     if (command_lines_is(line, help))
         return TALK_HELP;
     return command_lines_is(line, quit) ? TALK_QUIT : TALK_TEXT;
 }
 
+/* What follows the first words of a line ("take back fuse" after "take back"); NULL when they are not there.
+ */
+static const char *after(const char *line, const char *words)
+{
+    const size_t count = strlen(words);
+    if (strlen(line) <= count || line[count] != ' ' || !ovp_span_equals((ovp_span){line, count}, words))
+        return NULL;
+    return line + count + 1 + strspn(line + count + 1, " ");
+}
+
 /* ---- what a line means as an answer ------------------------------------------------------------------- */
 
-static bool begins_with(const char *text, const char *start)
-{
-    size_t count = strlen(start);
-    return strlen(text) >= count && ovp_span_equals((ovp_span){text, count}, start);
-}
-
-/* The outcome whose plain words begin with the line, when there is exactly one; NULL else. */
-static const char *choice_by_words(const ovp_diagnosis_measurement *question, const char *line)
-{
-    const char *found = NULL;
-    for (size_t i = 0; i < question->outcome_count; i++) {
-        const char *text = ovp_diagnosis_outcome_text(question->id, question->outcomes[i]);
-        if (ovp_span_equals(ovp_span_of(line), text) || strcmp(line, question->outcomes[i]) == 0)
-            return question->outcomes[i];
-        if (!begins_with(text, line))
-            continue;
-        if (found != NULL)
-            return NULL;
-        found = question->outcomes[i];
-    }
-    return found;
-}
-
-/* An answer that the case takes: the choice, or a quantity as it was typed. NULL: not understood. */
-static const char *answer_from(const talk *state, const ovp_diagnosis_measurement *question, const char *line,
-                               ovp_error *error)
+/* An answer that the case takes: the choice, or a quantity as it was typed. False: not understood. */
+static bool answer_from(const talk *state, const ovp_diagnosis_measurement *question, const char *line,
+                        char answer[LUA_GUIDE_ID_SIZE], ovp_error *error)
 {
     size_t number = command_lines_choice(line, question->outcome_count);
     if (number > 0)
-        return question->outcomes[number - 1];
-    const char *outcome = choice_by_words(question, line);
-    if (outcome != NULL)
-        return outcome;
-    if (ovp_diagnosis_answer(state->session->state, question->id, line, error) == OVP_OK)
-        return line;
-    return NULL;
+        return ovp_copy_string(answer, LUA_GUIDE_ID_SIZE, ovp_span_of(question->outcomes[number - 1]));
+    return guide_answer_from(state->session, question, line, answer, error);
 }
 
 /* "ohms-ground=0.2ohm" out of turn. */
@@ -95,15 +84,12 @@ static bool volunteered(talk *state, const char *line, ovp_error *error)
     const char *equals = strchr(line, '=');
     if (equals == NULL || equals == line)
         return false;
-    char id[LUA_GUIDE_ID_SIZE], answer[LUA_GUIDE_ID_SIZE];
+    char id[LUA_GUIDE_ID_SIZE], answer[LUA_GUIDE_ID_SIZE], taken[LUA_GUIDE_ID_SIZE];
     ovp_span name = ovp_span_trim((ovp_span){line, (size_t)(equals - line)});
     (void)ovp_copy_string(id, sizeof id, name);
     (void)ovp_copy_string(answer, sizeof answer, ovp_span_trim(ovp_span_of(equals + 1)));
     const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(id);
-    if (measurement == NULL)
-        return false;
-    const char *taken = answer_from(state, measurement, answer, error);
-    if (taken == NULL)
+    if (measurement == NULL || !answer_from(state, measurement, answer, taken, error))
         return false;
     return guide_add_answer(state->session, id, taken, error) == OVP_OK;
 }
@@ -183,17 +169,17 @@ static void print_help(const talk *state)
     (void)ovp_text_print(
         state->session->call->out,
         "A number, the first words of a choice, or what the meter reads with its unit; `?` when you "
-        "cannot tell;\n`back` takes the last answer back, `why` says more, `quit` says what was "
-        "found so far.\nOut of turn: ID=ANSWER, for example ohms-ground=0.2ohm.\n");
+        "cannot tell.\n`back` takes the last answer back, `list` shows them all, `take back fuse` or `take "
+        "back 2` one of them;\n`why` says what each answer would mean, `figures` how likely each cause is; "
+        "`note "
+        "WORDS` keeps a note,\n`keep NAME` makes it a case, `quit` says what was found so far.\n"
+        "Out of turn just say it: fuse good; ground 0.2 ohm; reads 40 low.\n");
 }
 
 static void echo_answer(const talk *state, const ovp_diagnosis_measurement *question, const char *answer)
 {
-    bool is_outcome = false;
-    for (size_t i = 0; i < question->outcome_count; i++)
-        is_outcome = is_outcome || strcmp(question->outcomes[i], answer) == 0;
     (void)ovp_text_print(state->session->call->out, "  taken: %s\n",
-                         is_outcome ? ovp_diagnosis_outcome_text(question->id, answer) : answer);
+                         guide_answer_words(question->id, answer));
 }
 
 /* Something could not be written: said at once, and the talk goes on. */
@@ -205,33 +191,193 @@ static void note_failure(guide_session *session, ovp_status status, const ovp_er
     (void)command_fail(error);
 }
 
-static void take_back(talk *state)
+static void take_back_at(talk *state, size_t index)
 {
     guide_session *session = state->session;
     ovp_error error = {0};
-    if (session->answer_count == 0) {
-        (void)ovp_text_print(session->call->out, "There is no answer to take back.\n");
-        return;
-    }
-    (void)ovp_text_print(session->call->out, "  taken back: %s\n",
-                         session->answers[session->answer_count - 1].id);
-    note_failure(session, guide_take_back(session, session->answer_count - 1, &error), &error);
+    (void)ovp_text_print(session->call->out, "  taken back: %s: %s\n",
+                         guide_short_question(session->answers[index].id).text,
+                         guide_answer_words(session->answers[index].id, session->answers[index].answer));
+    note_failure(session, guide_take_back(session, index, &error), &error);
     state->before = NULL;
+}
+
+static void take_back(talk *state)
+{
+    guide_session *session = state->session;
+    if (session->answer_count == 0)
+        (void)ovp_text_print(session->call->out, "There is no answer to take back.\n");
+    else
+        take_back_at(state, session->answer_count - 1);
+}
+
+/* The answers in force, each once: of `number` (from 1) the index; answer_count when there is no such. */
+static size_t answer_numbered(const guide_session *session, size_t number)
+{
+    for (size_t i = 0; i < session->answer_count; i++)
+        if (guide_in_force(session, i) && --number == 0)
+            return i;
+    return session->answer_count;
+}
+
+/* The answer that a number of `list`, an id or a few words mean. */
+static size_t answer_meant(const guide_session *session, const char *words)
+{
+    ovp_diagnosis_offered found[8];
+    const size_t number = command_lines_choice(words, session->answer_count);
+    if (number > 0)
+        return answer_numbered(session, number);
+    const size_t count = guide_offers(session, words, found, sizeof found / sizeof found[0]);
+    for (size_t j = 0; j < count; j++)
+        for (size_t i = session->answer_count; i > 0; i--)
+            if (strcmp(session->answers[i - 1].id, found[j].measurement->id) == 0)
+                return i - 1;
+    for (size_t i = session->answer_count; i > 0; i--)
+        if (strstr(session->answers[i - 1].id, words) != NULL)
+            return i - 1;
+    return session->answer_count;
+}
+
+/* All that was said to that question goes; true when there was something. */
+static bool take_back_meant(talk *state, const char *words)
+{
+    guide_session *session = state->session;
+    const size_t index = answer_meant(session, words);
+    if (index == session->answer_count) {
+        (void)ovp_text_print(session->call->out, "Nothing was said about \"%s\"; `list` shows the answers.\n",
+                             words);
+        return false;
+    }
+    char id[LUA_GUIDE_ID_SIZE];
+    (void)ovp_copy_string(id, sizeof id, ovp_span_of(session->answers[index].id));
+    take_back_at(state, index);
+    for (size_t i = session->answer_count; i > 0; i--) {
+        ovp_error error = {0};
+        if (strcmp(session->answers[i - 1].id, id) == 0)
+            note_failure(session, guide_take_back(session, i - 1, &error), &error);
+    }
+    return true;
+}
+
+static void print_list(const guide_session *session)
+{
+    enum {
+        MOST = 12
+    };
+    size_t count = 0, number = 0;
+    for (size_t i = 0; i < session->answer_count; i++)
+        count += guide_in_force(session, i);
+    if (count == 0)
+        (void)ovp_text_print(session->call->out, "Nothing was answered yet.\n");
+    if (count > MOST)
+        (void)ovp_text_print(session->call->out, "(%zu before these)\n", count - MOST);
+    for (size_t i = 0; i < session->answer_count; i++) {
+        const lua_guide_answer *answer = &session->answers[i];
+        char label[24];
+        if (!guide_in_force(session, i) || ++number + MOST <= count)
+            continue;
+        (void)snprintf(label, sizeof label, "%5zu  ", number);
+        char text[LUA_GUIDE_TEXT_SIZE];
+        (void)snprintf(text, sizeof text, "%s: %s", guide_short_question(answer->id).text,
+                       guide_answer_words(answer->id, answer->answer));
+        command_say_beside(session->call->out, label, 7, text);
+    }
 }
 
 /*
  * A few words out of turn ("fuse good", "reads 40 low"): the measurement that they may be an answer to is put
- * as the question. It is asked when the guide goes on, so nothing is taken that nobody confirmed.
+ * as the question, with what they say in brackets, so nothing is taken that nobody confirmed.
  */
 static bool offered(talk *state, const ovp_diagnosis_measurement *question, const char *line)
 {
     guide_session *session = state->session;
-    const ovp_diagnosis_measurement *found[1];
-    if (ovp_diagnosis_offer(line, found, 1) == 0 || found[0] == question ||
-        !ovp_diagnosis_allows(session->state, found[0]))
+    ovp_diagnosis_offered found[1];
+    if (guide_offers(session, line, found, 1) == 0 ||
+        ovp_diagnosis_fitted(session->state, found[0].measurement->needs_part) == OVP_OVEN_NOT_FITTED)
         return false;
-    state->offered = found[0];
+    const bool answers = found[0].answer[0] != '\0';
+    if (found[0].measurement == question && !answers)
+        return false;
+    state->offered = found[0].measurement;
+    (void)ovp_copy_string(state->preset_answer, sizeof state->preset_answer, ovp_span_of(found[0].answer));
+    (void)ovp_copy_string(state->preset, sizeof state->preset,
+                          ovp_span_of(found[0].outcome != NULL ? found[0].text : found[0].answer));
     return true;
+}
+
+/* `keep NAME`, `note WORDS`, `take back WORDS`. True when it was one; *asked_anew when the question goes. */
+static bool did_order(talk *state, const char *line, bool *asked_anew)
+{
+    guide_session *session = state->session;
+    ovp_error error = {0};
+    const char *rest = after(line, "take back");
+    if (rest == NULL)
+        rest = after(line, "back");
+    if (rest != NULL) {
+        *asked_anew = take_back_meant(state, rest);
+        return true;
+    }
+    if ((rest = after(line, "note")) != NULL) {
+        if (session->kept == NULL)
+            (void)ovp_text_print(session->call->out,
+                                 "Only a case keeps notes: `keep NAME` makes this one.\n");
+        else if (guide_case_note(session, rest, &error) == OVP_OK)
+            (void)ovp_text_print(session->call->out, "  noted\n");
+        else
+            note_failure(session, error.status, &error);
+        return true;
+    }
+    if ((rest = after(line, "keep")) != NULL) {
+        if (session->kept != NULL)
+            (void)ovp_text_print(session->call->out, "It is kept already, as %s.\n", session->kept->name);
+        else if (guide_case_begin(session, rest, &error) == OVP_OK)
+            (void)ovp_text_print(session->call->out, "  kept as %s from now on\n", session->kept->name);
+        else
+            ask_complain(&error);
+        return true;
+    }
+    return false;
+}
+
+/* A line; Enter takes what stands in brackets. False to leave. */
+static bool read_answer(talk *state, char line[COMMAND_LINE_BYTES])
+{
+    switch (ask_line("answer", state->preset, line, COMMAND_LINE_BYTES)) {
+    case ASK_ENDED:
+        return false;
+    case ASK_UNKNOWN:
+        (void)ovp_copy_string(line, COMMAND_LINE_BYTES, ovp_span_of("?"));
+        return true;
+    case ASK_ANSWER:
+        break;
+    }
+    if (state->preset[0] != '\0' && strcmp(line, state->preset) == 0)
+        (void)ovp_copy_string(line, COMMAND_LINE_BYTES, ovp_span_of(state->preset_answer));
+    return true;
+}
+
+/* True when the line settled the question, or another is to be put. */
+static bool took_text(talk *state, const ovp_diagnosis_measurement *question, const char *line)
+{
+    guide_session *session = state->session;
+    ovp_error error = {0};
+    char answer[LUA_GUIDE_ID_SIZE];
+    bool asked_anew = false;
+    if (did_order(state, line, &asked_anew))
+        return asked_anew;
+    if (volunteered(state, line, &error))
+        return true;
+    if (!answer_from(state, question, line, answer, &error)) {
+        if (offered(state, question, line))
+            return true;
+        (void)ovp_text_print(session->call->out, "Not understood: %s\n",
+                             error.what[0] != '\0' ? error.what
+                                                   : "a number, the first words of a choice, or `?`");
+        return false;
+    }
+    echo_answer(state, question, answer);
+    state->before = question;
+    return guide_add_answer(session, question->id, answer, &error) == OVP_OK;
 }
 
 /* Read lines until one settles the question. False to leave. */
@@ -241,9 +387,8 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
     char line[COMMAND_LINE_BYTES];
     for (;;) {
         ovp_error error = {0};
-        if (!command_lines_read("answer", line))
+        if (!read_answer(state, line))
             return false;
-        const char *answer = NULL;
         switch (word_of(line)) {
         case TALK_QUIT:
             return false;
@@ -251,7 +396,13 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
             take_back(state);
             return true;
         case TALK_WHY:
+            guide_print_meanings(session);
+            continue;
+        case TALK_FIGURES:
             guide_print_why(session);
+            continue;
+        case TALK_LIST:
+            print_list(session);
             continue;
         case TALK_HELP:
         case TALK_NOTHING:
@@ -262,21 +413,28 @@ static bool settle_question(talk *state, const ovp_diagnosis_measurement *questi
         case TALK_TEXT:
             break;
         }
-        if (volunteered(state, line, &error))
+        if (took_text(state, question, line))
             return true;
-        answer = answer_from(state, question, line, &error);
-        if (answer == NULL && offered(state, question, line))
-            return true;
-        if (answer == NULL) {
-            (void)ovp_text_print(session->call->out, "Not understood: %s\n",
-                                 error.what[0] != '\0' ? error.what
-                                                       : "a number, the first words of a choice, or `?`");
-            continue;
-        }
-        echo_answer(state, question, answer);
-        state->before = question;
-        return guide_add_answer(session, question->id, answer, &error) == OVP_OK;
     }
+}
+
+static bool was_doubted(const talk *state, const char *id)
+{
+    for (size_t j = 0; j < state->rechecked_count; j++)
+        if (strcmp(state->rechecked[j], id) == 0)
+            return true;
+    return false;
+}
+
+static void keep_doubted(talk *state, const char *id)
+{
+    store_case *kept = state->session->kept;
+    ovp_error error = {0};
+    state->rechecked[state->rechecked_count++] = id;
+    if (kept == NULL || kept->doubted_count == STORE_CASE_DOUBTED)
+        return;
+    (void)ovp_copy_string(kept->doubted[kept->doubted_count++], STORE_CASE_WORD, ovp_span_of(id));
+    note_failure(state->session, store_case_save(kept, &error), &error);
 }
 
 /* A doubted answer is asked again, once. True when there was one and it was settled or kept. */
@@ -284,16 +442,13 @@ static bool ask_again(talk *state, bool *leave)
 {
     guide_session *session = state->session;
     for (size_t i = 0; i < session->result.recheck_count; i++) {
-        const char *id = session->result.recheck[i];
-        const ovp_diagnosis_measurement *question = ovp_diagnosis_measurement_named(id);
-        bool done = question == NULL || state->rechecked_count == LUA_GUIDE_QUESTIONS;
-        for (size_t j = 0; j < state->rechecked_count; j++)
-            done = done || strcmp(state->rechecked[j], id) == 0;
-        if (done)
+        const ovp_diagnosis_measurement *question =
+            ovp_diagnosis_measurement_named(session->result.recheck[i]);
+        if (question == NULL || state->rechecked_count == LUA_GUIDE_QUESTIONS ||
+            was_doubted(state, question->id))
             continue;
-        state->rechecked[state->rechecked_count++] = question->id;
-        (void)ovp_text_print(session->call->out,
-                             "\nOne answer does not fit with the rest. Please look again:\n");
+        keep_doubted(state, question->id);
+        guide_print_contradiction(session, question->id);
         session->step.question = question;
         session->step.why[0] = session->step.expect[0] = '\0';
         guide_print_question(session, state->before);
@@ -354,6 +509,8 @@ int guide_talk(guide_session *session)
 {
     talk state = {.session = session};
     ask_begin();
+    for (size_t i = 0; session->kept != NULL && i < session->kept->doubted_count; i++)
+        state.rechecked[state.rechecked_count++] = session->kept->doubted[i];
     print_case(session);
     guide_print_opening(session);
     bool leave = session->kept != NULL && session->kept->told ? false : !ask_told(&state);
@@ -381,5 +538,6 @@ int guide_talk(guide_session *session)
         }
         guide_print_question(session, state.before);
         leave = !settle_question(&state, session->step.question);
+        state.preset[0] = state.offered == NULL ? '\0' : state.preset[0];
     }
 }

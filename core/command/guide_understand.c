@@ -69,6 +69,16 @@ const char *guide_answer_words(const char *id, const char *answer)
     return ovp_diagnosis_outcome_text(id, answer);
 }
 
+const char *guide_without_state(const char *question)
+{
+    static const char *const states[] = {"Unplugged", "Cold and unplugged", "Unplugged and"};
+    const char *colon = strchr(question, ':');
+    for (size_t i = 0; colon != NULL && i < sizeof states / sizeof states[0]; i++)
+        if (begins_with(question, states[i]) && colon - question < 48 && colon[1] == ' ')
+            return colon + 2;
+    return question;
+}
+
 command_words guide_short_question(const char *id)
 {
     enum {
@@ -83,16 +93,17 @@ command_words guide_short_question(const char *id)
             *at = *at == '-' ? ' ' : *at;
         return words;
     }
-    const bool whole = ovp_copy_string(words.text, sizeof words.text - 4, ovp_span_of(measurement->question));
+    const char *question = guide_without_state(measurement->question);
+    const bool whole = ovp_copy_string(words.text, sizeof words.text - 4, ovp_span_of(question));
     if (whole && ovp_text_columns(words.text) <= COLUMNS)
         return words;
-    size_t cut = strlen(words.text);
-    while (cut > 0 && (ovp_text_columns(words.text) > COLUMNS || words.text[cut] != ' ')) {
-        cut--;
-        if (words.text[cut] == ' ')
-            words.text[cut] = '\0';
+    while (ovp_text_columns(words.text) > COLUMNS) {
+        char *space = strrchr(words.text, ' ');
+        if (space == NULL)
+            break;
+        *space = '\0';
     }
-    (void)ovp_copy_string(words.text + strlen(words.text), 5, ovp_span_of("..."));
+    (void)ovp_copy_string(words.text + strlen(words.text), 4, ovp_span_of("..."));
     return words;
 }
 

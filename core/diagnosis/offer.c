@@ -306,6 +306,7 @@ size_t ovp_diagnosis_offer_answers(const ovp_diagnosis_case *state, const char *
             found[place] = found[place - 1];
             scores[place] = scores[place - 1];
         }
+        one.weight = score;
         found[place] = one;
         scores[place] = score;
     }

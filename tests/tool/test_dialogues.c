@@ -140,7 +140,7 @@ static void guide_goes_back(void **state)
     type(&d, "1\n");
     expect(&d, "photo of sensor wires");
     type(&d, "back\n");
-    expect(&d, "taken back: warm-tip");
+    expect(&d, "taken back: Cold oven");
     expect(&d, "warm the sensor tip");
     type(&d, "rises\n");
     expect(&d, "photo of sensor wires");

@@ -58,8 +58,8 @@ typedef struct ovp_diagnosis_measurement {
      * a/b either, word* any ending, # a number, !word not said, @class a row of said-words.csv.
      */
     const char *keywords;
-    const char *formula;    /**< for --why */
-    int hazard_level;       /**< 0 none .. 3 */
+    const char *formula; /**< for --why */
+    int hazard_level;    /**< 0 none .. 3 */
     double minutes, wait_minutes;
     size_t outcome_count;
     const char *const *outcomes;
@@ -216,7 +216,8 @@ enum {
     OVP_DIAGNOSIS_SAID_SIZE = 48,
 };
 
-/** What a person's few words out of turn are probably about. A proposal: take it only when it is confirmed. */
+/** What a person's few words out of turn are probably about. A proposal: take it only when it is confirmed.
+ */
 typedef struct ovp_diagnosis_offered {
     const ovp_diagnosis_measurement *measurement;
     const char *outcome; /**< the outcome that the words say; NULL when they only name the measurement, or
@@ -224,6 +225,7 @@ typedef struct ovp_diagnosis_offered {
     const char *text;    /**< that outcome in plain words; "" without one */
     char answer[OVP_DIAGNOSIS_SAID_SIZE]; /**< for ovp_diagnosis_answer: the outcome, or the number with its
                                                unit ("16ohm"); "" when the words give no answer */
+    size_t weight;                        /**< how well the words fit: to be compared within one call */
 } ovp_diagnosis_offered;
 
 /**
