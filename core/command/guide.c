@@ -156,7 +156,7 @@ static ovp_status take_message(guide_session *session, ovp_error *error)
     const char *heard = command_value(session->call, "heard");
     ovp_status status = OVP_OK;
     if (heard != NULL) {
-        status = guide_hear(session, heard, error);
+        status = guide_hear_message(session, heard, error);
         if (status == OVP_OK)
             status = guide_evaluate(session, error);
         if (status == OVP_OK)

@@ -185,7 +185,7 @@ size_t guide_plain_words(const guide_session *session, const char *text, char *b
 
 /** --heard: take a message that came back apart, and take what is clear or confirmed. Evaluate afterwards.
  * Errors: DATA when nothing of it is understood. */
-ovp_status guide_hear(guide_session *session, const char *text, ovp_error *error);
+ovp_status guide_hear_message(guide_session *session, const char *text, ovp_error *error);
 void guide_print_heard(const guide_session *session);
 void guide_heard_write_json(const guide_session *session, ovp_text_json *json);
 

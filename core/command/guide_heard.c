@@ -217,7 +217,7 @@ static void find_asked(hearing *state)
         state->asked[state->asked_count++] = session->step.question;
 }
 
-ovp_status guide_hear(guide_session *session, const char *text, ovp_error *error)
+ovp_status guide_hear_message(guide_session *session, const char *text, ovp_error *error)
 {
     const bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1 && !session->call->json;
     hearing state = {.session = session};
