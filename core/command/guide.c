@@ -36,9 +36,11 @@ static void count_asked(guide_session *session)
             replaced = replaced || strcmp(session->answers[i].id, session->answers[j].id) == 0;
         const ovp_diagnosis_measurement *measurement =
             ovp_diagnosis_measurement_named(session->answers[i].id);
-        if (replaced || measurement == NULL)
+        if (replaced || (measurement == NULL && !lua_guide_is_own(session->answers[i].id)))
             continue;
         session->asked_count++;
+        if (measurement == NULL)
+            continue;
         session->minutes += measurement->minutes + measurement->wait_minutes;
     }
 }

@@ -67,7 +67,7 @@ static void base_name(const char *path, char *buffer, size_t size)
 static void guide_key(const guide_session *session, char *buffer, size_t size)
 {
     char name[STORE_CASE_TEXT];
-    if (lua_is_shipped("guides", session->path))
+    if (session->about.found == LUA_ORIGIN_PROGRAM)
         base_name(session->path, name, sizeof name);
     else
         COPY(name, session->path);

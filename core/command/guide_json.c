@@ -93,7 +93,7 @@ ovp_status guide_print_json(const guide_session *session)
     ovp_text_json_init(&json, session->call->out);
     ovp_text_json_begin_document(&json, "guide", 1);
     ovp_text_json_key_string(&json, "guide", session->about.name);
-    if (!lua_is_shipped("guides", session->path))
+    if (session->about.found != LUA_ORIGIN_PROGRAM)
         ovp_text_json_key_string(&json, "guide_file", session->path);
     if (session->also_path[0] != '\0')
         ovp_text_json_key_string(&json, "also", session->also.name);

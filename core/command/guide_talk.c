@@ -478,6 +478,13 @@ static int leave_early(talk *state)
     return finish(session);
 }
 
+/* A guide that did not come with the tool says where it was found. */
+static void print_where_found(const guide_session *session)
+{
+    if (session->about.found != LUA_ORIGIN_PROGRAM)
+        (void)ovp_text_print(session->call->out, "This guide is %s\n", session->path);
+}
+
 /* What the case knows, when one is gone on with. */
 static void print_case(const guide_session *session)
 {
@@ -512,6 +519,7 @@ int guide_talk(guide_session *session)
     for (size_t i = 0; session->kept != NULL && i < session->kept->doubted_count; i++)
         state.rechecked[state.rechecked_count++] = session->kept->doubted[i];
     print_case(session);
+    print_where_found(session);
     guide_print_opening(session);
     bool leave = session->kept != NULL && session->kept->told ? false : !ask_told(&state);
     keep_told(session, leave);

@@ -124,20 +124,6 @@ static folders *folders_of(const char *kind)
     return list;
 }
 
-bool lua_is_shipped(const char *kind, const char *path)
-{
-    folders *list = calloc(1, sizeof *list);
-    bool found = false;
-    if (list != NULL)
-        add_shipped(list, kind);
-    for (size_t i = 0; list != NULL && i < list->count; i++) {
-        const size_t length = strlen(list->path[i]);
-        found = found || (strncmp(path, list->path[i], length) == 0 && path[length] == '/');
-    }
-    free(list);
-    return found;
-}
-
 static bool is_file(const char *path)
 {
     struct stat facts;

@@ -336,6 +336,8 @@ ovp_status guide_take_answers(guide_host *host, const lua_guide_about *about, ov
     if (told != OVP_OK)
         return told;
     for (size_t i = 0; i < call->answer_count; i++) {
+        if (lua_guide_is_own(call->answers[i].id))
+            continue; /* the guide looks at it when it comes to that question */
         ovp_status status =
             ovp_diagnosis_answer(call->state, call->answers[i].id, call->answers[i].answer, error);
         if (status != OVP_OK) {
@@ -370,7 +372,13 @@ static ovp_status run_coroutine(lua_State *L, guide_host *host, ovp_error *error
     lua_pushlightuserdata(L, host);
     if (lua_pcall(L, 2, 0, 0) == LUA_OK)
         return OVP_OK;
-    return guide_failed(L, host->call->path, error);
+    ovp_status status = guide_failed(L, host->call->path, error);
+    if (host->step->bad_answer > 0 && error != NULL) { /* the place is that of the answer */
+        error->file[0] = error->hint[0] = '\0';
+        error->line = 0;
+        ovp_error_hint(error, "choose one of the answers of that question");
+    }
+    return status;
 }
 
 ovp_status guide_run_here(const guide_text *text, const lua_guide_call *call, lua_guide_about *about,

@@ -76,6 +76,12 @@ static void say_step(int channel, const lua_guide_call *call, const lua_guide_st
     }
     if (!step->concluded && step->question != NULL)
         say(channel, "question", step->question->id);
+    if (!step->concluded && step->question == &step->own.question) {
+        say(channel, "own-text", step->own.text);
+        say(channel, "own-caution", step->own.caution);
+        for (size_t i = 0; i < step->own.choice_count; i++)
+            say(channel, "own-choice", step->own.choices[i]);
+    }
     say(channel, "why", step->why);
     say(channel, "expect", step->expect);
     if (step->from_memory)
@@ -191,6 +197,12 @@ static bool hear_told_evidence(lua_guide_about *about, ovp_span payload)
     return hear_evidence(payload, about->told[last].evidence, &about->told[last].evidence_count);
 }
 
+static bool hear_choice(lua_guide_own *own, ovp_span payload)
+{
+    return own->choice_count < LUA_GUIDE_CHOICES &&
+           ovp_copy_string(own->choices[own->choice_count++], LUA_GUIDE_ID_SIZE, payload);
+}
+
 static bool hear_held(listener *to, ovp_span payload)
 {
     const ovp_diagnosis_measurement *held = ovp_diagnosis_measurement_named(payload.bytes);
@@ -218,6 +230,8 @@ static bool hear_text(listener *to, const char *word, ovp_span payload)
         {"question", to->question, sizeof to->question},
         {"why", to->step->why, sizeof to->step->why},
         {"expect", to->step->expect, sizeof to->step->expect},
+        {"own-text", to->step->own.text, sizeof to->step->own.text},
+        {"own-caution", to->step->own.caution, sizeof to->step->own.caution},
         {"fault", to->step->fault, sizeof to->step->fault},
         {"text", to->step->text, sizeof to->step->text},
         {"remedy", to->step->remedy, sizeof to->step->remedy},
@@ -256,6 +270,8 @@ static bool hear(void *context, const char *word, ovp_span payload)
         return hear_told(to->about, payload);
     if (strcmp(word, "told-evidence") == 0)
         return hear_told_evidence(to->about, payload);
+    if (strcmp(word, "own-choice") == 0)
+        return hear_choice(&to->step->own, payload);
     if (strcmp(word, "holds") == 0)
         return hear_held(to, payload);
     if (strcmp(word, "from-memory") == 0) {
@@ -333,6 +349,13 @@ static ovp_status settle_step(guide_host *host, const listener *to, ovp_error *e
         step->concluded = true;
         if (step->fault[0] == '\0')
             guide_finish(host);
+        return OVP_OK;
+    }
+    if (lua_guide_is_own(to->question) && step->own.choice_count > 1 && step->own.text[0] != '\0' &&
+        guide_given(host, to->question) == NULL) {
+        (void)ovp_copy_string(step->own.id, sizeof step->own.id, ovp_span_of(to->question));
+        step->own.minutes = 1;
+        guide_settle_own(step);
         return OVP_OK;
     }
     const ovp_diagnosis_measurement *question = ovp_diagnosis_measurement_named(to->question);

@@ -25,7 +25,7 @@ static const ovp_diagnosis_measurement *check_measurement(lua_State *L, int argu
     return measurement;
 }
 
-static size_t questions_asked(const guide_host *host)
+size_t guide_questions_asked(const guide_host *host)
 {
     size_t count = 0;
     for (size_t i = 0; i < host->call->answer_count; i++)
@@ -80,7 +80,7 @@ static const ovp_diagnosis_measurement *worth_knowing(const guide_host *host)
     static const double held = 0.5;
     ovp_diagnosis_result result;
     ovp_diagnosis_infer(host->call->state, &result);
-    if (questions_asked(host) >= EARLY || looks_good(&result) || result.causes[0].probability >= held)
+    if (guide_questions_asked(host) >= EARLY || looks_good(&result) || result.causes[0].probability >= held)
         return NULL;
     for (size_t i = 0; i < result.cause_count && i < 3; i++) {
         const ovp_diagnosis_measurement *next = ovp_diagnosis_measurement_named(result.causes[i].next);
@@ -104,7 +104,7 @@ static const ovp_diagnosis_measurement *other_complaint(const guide_host *host)
 
 static const ovp_diagnosis_measurement *next_of(const guide_host *host)
 {
-    if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
+    if (guide_questions_asked(host) >= LUA_GUIDE_QUESTIONS)
         return NULL;
     const ovp_diagnosis_measurement *next = other_complaint(host);
     if (next == NULL)
@@ -124,7 +124,7 @@ static void push_words(lua_State *L, const char *id)
     lua_remove(L, -2);
 }
 
-static void copy_words(lua_State *L, int index, const char *what, char buffer[LUA_GUIDE_TEXT_SIZE])
+void guide_copy_words(lua_State *L, int index, const char *what, char buffer[LUA_GUIDE_TEXT_SIZE])
 {
     if (lua_isnoneornil(L, index))
         return;
@@ -137,7 +137,7 @@ static int end_with_question(lua_State *L, guide_host *host, const ovp_diagnosis
     host->step->concluded = false;
     host->step->question = question;
     push_words(L, question->id);
-    copy_words(L, -1, "expect", host->step->expect);
+    guide_copy_words(L, -1, "expect", host->step->expect);
     lua_pop(L, 1);
     return lua_yield(L, 0);
 }
@@ -164,13 +164,15 @@ static int guide_ask(lua_State *L)
 {
     guide_host *host = guide_host_of(L);
     guide_check_can_wait(L, "ask");
+    if (lua_istable(L, 1))
+        return guide_ask_own(L, host);
     const ovp_diagnosis_measurement *measurement = check_measurement(L, 1);
     const char *answer = ovp_diagnosis_answered(host->call->state, measurement->id);
     if (answer != NULL) {
         lua_pushstring(L, answer);
         return 1;
     }
-    if (questions_asked(host) >= LUA_GUIDE_QUESTIONS)
+    if (guide_questions_asked(host) >= LUA_GUIDE_QUESTIONS)
         return guide_end_concluded(L, host);
     if (!ovp_diagnosis_allows(host->call->state, measurement)) {
         lua_pushliteral(L, "unknown");
@@ -183,7 +185,7 @@ static int guide_ask(lua_State *L)
     const ovp_diagnosis_measurement *first = order_kept(host, measurement);
     if (first == measurement && lua_istable(L, 2)) {
         (void)lua_getfield(L, 2, "why");
-        copy_words(L, -1, "why", host->step->why);
+        guide_copy_words(L, -1, "why", host->step->why);
         (void)lua_getfield(L, 2, "from_memory");
         host->step->from_memory = lua_toboolean(L, -1) != 0;
         if (lua_getfield(L, 2, "expect") != LUA_TNIL) {
@@ -304,14 +306,14 @@ static int guide_conclude(lua_State *L)
         if (fault != NULL)
             (void)ovp_copy_string(step->fault, sizeof step->fault, ovp_span_of(fault));
         (void)lua_getfield(L, 1, "text");
-        copy_words(L, -1, "text", step->text);
+        guide_copy_words(L, -1, "text", step->text);
         (void)lua_getfield(L, 1, "remedy");
-        copy_words(L, -1, "remedy", step->remedy);
+        guide_copy_words(L, -1, "remedy", step->remedy);
         (void)lua_getfield(L, 1, "proof");
-        copy_words(L, -1, "proof", step->proof);
+        guide_copy_words(L, -1, "proof", step->proof);
     }
     const ovp_diagnosis_measurement *left = NULL;
-    if (step->fault[0] == '\0' && questions_asked(host) < LUA_GUIDE_QUESTIONS)
+    if (step->fault[0] == '\0' && guide_questions_asked(host) < LUA_GUIDE_QUESTIONS)
         left = safety_left(host);
     return left != NULL ? end_with_question(L, host, left) : guide_end_concluded(L, host);
 }
@@ -319,7 +321,7 @@ static int guide_conclude(lua_State *L)
 void guide_finish(guide_host *host)
 {
     const ovp_diagnosis_measurement *left =
-        questions_asked(host) < LUA_GUIDE_QUESTIONS ? safety_left(host) : NULL;
+        guide_questions_asked(host) < LUA_GUIDE_QUESTIONS ? safety_left(host) : NULL;
     host->step->concluded = left == NULL;
     host->step->question = left;
 }

@@ -22,9 +22,6 @@
  */
 ovp_status lua_find(const char *kind, const char *name, char *path, size_t size, ovp_error *error);
 
-/** True for a file of the installed or the source tree, as lua_find names it: not the shop's own. */
-bool lua_is_shipped(const char *kind, const char *path);
-
 /** Call `found` with the name and path of every file of a kind, first on the search path wins, sorted by
  * name. */
 void lua_list(const char *kind, void (*found)(void *context, const char *name, const char *path),
@@ -110,6 +107,7 @@ enum {
     LUA_GUIDE_TOLD = 16,
     LUA_GUIDE_EVIDENCE = 6,
     LUA_GUIDE_ANSWERS = 160,
+    LUA_GUIDE_CHOICES = 12,
     LUA_GUIDE_QUESTIONS = 40, /**< a guide concludes after at most this many */
 };
 
@@ -183,7 +181,24 @@ typedef struct lua_guide_call {
     const lua_guide_about *also; /**< the guide of the other complaint in the line; NULL for none */
 } lua_guide_call;
 
-/** Where a guide stands after its answers. */
+/**
+ * A question of the guide's own, ask{ text =, choices = }: it is no evidence, it only leads. Its id is "own-"
+ * and its words; an answer is one of its choices.
+ */
+typedef struct lua_guide_own {
+    char id[LUA_GUIDE_ID_SIZE]; /**< "" none */
+    char text[LUA_GUIDE_TEXT_SIZE], caution[LUA_GUIDE_TEXT_SIZE];
+    char choices[LUA_GUIDE_CHOICES][LUA_GUIDE_ID_SIZE];
+    size_t choice_count;
+    double minutes;
+    const char *outcomes[LUA_GUIDE_CHOICES]; /* into choices */
+    ovp_diagnosis_measurement question;      /* into all of these: the step is not copied */
+} lua_guide_own;
+
+/** True for the id of a guide's own question. */
+bool lua_guide_is_own(const char *id);
+
+/** Where a guide stands after its answers. Not to be copied: a guide's own question points into it. */
 typedef struct lua_guide_step {
     bool concluded;
     const ovp_diagnosis_measurement *question; /**< when not concluded */
@@ -194,6 +209,7 @@ typedef struct lua_guide_step {
     char fault[LUA_GUIDE_ID_SIZE];      /**< named by conclude{fault=...}; "" leaves it to the inference */
     char text[LUA_GUIDE_TEXT_SIZE], remedy[LUA_GUIDE_TEXT_SIZE], proof[LUA_GUIDE_TEXT_SIZE];
     size_t bad_answer; /**< on failure: the answer that was refused, counted from 1; 0 for another failure */
+    lua_guide_own own;
 } lua_guide_step;
 
 /**

@@ -338,6 +338,14 @@ ovp_status guide_settle_bytes(const lua_guide_call *call, ovp_span said, lua_gui
 
 /** Raises an error where a guide cannot wait; ends it as concluded. */
 void guide_check_can_wait(lua_State *L, const char *name);
+/** ask{ text =, choices = }, the table at 1: the answer on the stack, or the question put. */
+int guide_ask_own(lua_State *L, guide_host *host);
+/** Make the question of step->own from its texts. */
+void guide_settle_own(lua_guide_step *step);
+/** How many questions were answered, each once. */
+size_t guide_questions_asked(const guide_host *host);
+/** A text argument or field into a buffer, where it is not nil. */
+void guide_copy_words(lua_State *L, int index, const char *what, char buffer[LUA_GUIDE_TEXT_SIZE]);
 int guide_end_concluded(lua_State *L, guide_host *host);
 
 #endif
