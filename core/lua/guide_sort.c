@@ -16,7 +16,7 @@ enum {
     PHRASE_GAP = 2,  /* words that may stand between two of a phrase: "trips (the old) breaker" */
     STEM_LEAST = 3,
     SLIP_LEAST = 5,      /* shorter words must be right: "fuse" is not "use" */
-    TWO_SLIPS_LEAST = 7, /* "brekar" for "breaker" */
+    TWO_SLIPS_LEAST = 9, /* "ossilate" is near "oscillate"; "climbing" is not "clicking" */
 };
 
 /* ---- words -------------------------------------------------------------------------------------------- */

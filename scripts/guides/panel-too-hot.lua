@@ -59,7 +59,10 @@ return {
     run = function()
         local fan = ask("listen-fan", { from_memory = true, why = "What you have heard already will do." })
         if fan == "always" then
-            ask("ask-fan-while-off")
+            -- A fan on its own thermostat that runs for hours in the cold leaves one cause.
+            if ask("ask-fan-while-off") == "runs-cold-for-hours" then
+                conclude { fault = "fan-thermostat-misset" }
+            end
         elseif fan == "never" then
             ask("feel-panel", { from_memory = true, why = "What you have felt already will do." })
         end

@@ -16,7 +16,8 @@ return {
         "wont get to temperature", "doesnt get to temperature", "doesnt make temperature",
         "wont get above", "wont go above", "wont go past", "doesnt go above", "stalls", "plateaus",
         "stuck at", "stops climbing", "tops out", "half power", "low power", "weak", "loses power",
-        "only gets to", "not hot enough", "sluggish", "hardly heats", "barely heats", "one coil dark",
+        "only gets to", "not hot enough", "sluggish", "hardly heats", "barely heats", "coil dark",
+        "coils dark", "coil is dark", "coils is dark", "out of steam", "one coil dark",
         "one element dark", "half the coils", "some coils", "only one element",
     },
     hints = { "longer", "time", "minutes", "hour", "hours", "reach", "lazy" },
@@ -64,6 +65,12 @@ return {
         while next do
             ask(next)
             next = next_question()
+        end
+        if answer_of("ask-cord") == "long-or-thin-cord" then
+            conclude {
+                text = "The long or thin cord takes power as well, and can melt where it is coiled: straight into the "
+                    .. "outlet for the proof, whatever else is found.",
+            }
         end
         conclude()
     end,

@@ -57,7 +57,18 @@ return {
         local when = ask("ask-trip-when")
         local device = ask("ask-trip-device")
         ask("ask-tingle") -- a trip and a tingle together are live metal
-        if when == "after-5-60-min" or when == "unknown" then
+        if when == "at-once" then
+            -- Nothing is switched on again to look: ohms at the plug, with no cover off.
+            if ask("ohms-plug-pins") == "L-N<1" then
+                conclude { fault = "short-circuit" }
+            end
+            ask("ohms-element-to-shell")
+            ask("smell-look-heat-marks")
+        elseif when == "first-minutes-cold" then
+            -- Cold and early is damp until it is shown not to be.
+            ask("look-steam")
+            ask("ohms-element-to-shell")
+        elseif when == "after-5-60-min" or when == "unknown" then
             -- The circuit and its other loads: no cover comes off for them.
             ask("ask-other-loads")
             ask("ask-breaker-rating")

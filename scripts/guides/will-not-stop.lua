@@ -8,16 +8,17 @@ return {
         .. "may not stop it. Leave the door shut, clear what burns, and do not run it again to see.",
     danger = 4,
     words = {
-        "wont stop", "will not stop", "doesnt stop", "does not stop", "cant stop", "wont shut off",
+        "wont stop", "will not stop", "doesnt stop", "not stop heating", "will not stop heating",
+        "wont stop heating", "doesnt stop heating", "does not stop", "cant stop", "wont shut off",
         "wont turn off", "will not turn off", "doesnt shut off", "doesnt turn off", "wont switch off",
         "keeps heating", "keeps climbing", "keeps getting hotter", "kept climbing", "kept heating",
         "climbs past", "climbing past", "runs away", "ran away", "run away", "runaway", "out of control",
-        "goes right past", "blows past", "went way over", "way over", "way too hot", "far too hot",
-        "hundreds over", "over temperature", "overheats", "overheated", "overheating", "too hot inside",
-        "heats when off", "heats while off", "heats with switch off", "heating when off",
-        "heats when turned off", "hot when off", "still heating", "heats by itself", "heats on its own",
-        "stuck on", "always on", "elements stay on", "relay stuck", "stays on full", "glowing and off",
-        "melted", "melted down",
+        "goes right past", "blows past", "went way over", "way over", "went way past",
+        "way past setpoint", "far past", "way too hot", "far too hot", "hundreds over",
+        "over temperature", "overheats", "overheated", "overheating", "too hot inside", "heats when off",
+        "heats while off", "heats with switch off", "heating when off", "heats when turned off",
+        "hot when off", "still heating", "heats by itself", "heats on its own", "stuck on", "always on",
+        "elements stay on", "relay stuck", "stays on full", "glowing and off", "melted", "melted down",
     },
     hints = { "stop", "past", "over" },
     opening = "ask-heats-when-off",
@@ -58,6 +59,10 @@ return {
             from_memory = true,
             why = "How it climbed tells a shorted relay from one that leaks; do not run it again.",
         })
+        -- A relay that shorts welds the contactor behind it: both are looked at before either is replaced.
+        if ask("ohms-contactor-poles") == "unknown" then
+            ask("contactor-click", { from_memory = true })
+        end
         local next = next_question()
         while next do
             ask(next)
