@@ -1,7 +1,10 @@
 -- Holds the support cases: a complaint in the owner's words, and whether the guide comes to what is true.
--- usage: lua5.4 run_support.lua BINARY FOLDER [WORD]    (WORD: only the cases whose title holds it, all lines shown)
+-- usage: lua5.4 run_support.lua BINARY FOLDER [WORD]
+-- WORD: only the cases whose title holds it, with every answer and what is read at the end.
+-- lines shown)
 --
--- FOLDER holds truths.txt (what is seen when one thing is wrong) and any number of *.case files. A case is a block
+-- FOLDER holds truths.txt (what is seen when one thing is wrong) and any number of *.case files. A case
+-- is a block
 -- of lines that starts with `case:`; an empty line ends it, # starts a comment:
 --
 --     case: title
@@ -18,9 +21,12 @@
 --     questions: N                            the most questions it may take
 --     source: where the case comes from
 --
--- Checked of every case without being asked: it ends; it never says "good"; an owner is never asked for anything
--- live; when a truth that is expected is dangerous (danger 3 or 4 in faults.csv), the end says to leave it unplugged.
--- The answers come from the case, then the truths in order, then the block [healthy]; else they are `unknown`.
+-- Checked of every case without being asked: it ends; it never says "good"; an owner is never asked for
+-- anything
+-- live; when a truth that is expected is dangerous (danger 3 or 4 in faults.csv), the end says to leave
+-- it unplugged.
+-- The answers come from the case, then the truths in order, then the block [healthy]; else they are
+-- `unknown`.
 
 local binary, folder, only = arg[1], arg[2], arg[3]
 if not folder then
@@ -50,7 +56,8 @@ local function lines_of(path)
     return lines
 end
 
--- ---- what is true --------------------------------------------------------------------------------------
+-- ---- what is true
+-- --------------------------------------------------------------------------------------
 
 local function read_truths(path)
     local truths, block = {}, nil
@@ -72,17 +79,18 @@ end
 local function read_dangers(path)
     local dangers = {}
     for _, line in ipairs(lines_of(path)) do
-        -- id, family, title, four priors, danger_level; of these the title alone may be quoted
-        local id, rest = line:match("^([%w-]+),[^,]*,(.*)$")
+        -- id, title, family, four priors, danger_level; of these the title alone may be quoted
+        local id, rest = line:match("^([%w-]+),(.*)$")
         if id then
             rest = rest:gsub('^"[^"]*"', "")
-            dangers[id] = tonumber(rest:match("^[^,]*,[^,]*,[^,]*,[^,]*,[^,]*,(%d),"))
+            dangers[id] = tonumber(rest:match("^[^,]*,[^,]*,[^,]*,[^,]*,[^,]*,[^,]*,(%d),"))
         end
     end
     return dangers
 end
 
--- ---- cases ---------------------------------------------------------------------------------------------
+-- ---- cases
+-- ---------------------------------------------------------------------------------------------
 
 local single = {
     case = true, complaint = true, oven = true, who = true, have = true, context = true, truth = true,
@@ -92,26 +100,25 @@ local single = {
 local function read_cases(path, truths, cases)
     local case
     for number, line in ipairs(lines_of(path)) do
-        local key, value = line:match("^(%a+): *(.-) *$")
+        local key, value = line:match("^(%a+): *(.-) *$") -- nil on a comment
+        local comment = line:find("^#") ~= nil
         if line == "" then
             case = nil
-        elseif line:find("^#") then
-            key = nil
-        elseif not key then
+        elseif not key and not comment then
             fail_file(path, number, "not KEY: VALUE")
         elseif key == "case" then
             case = { path = path, line = number, answers = {}, says = {}, who = "owner", have = "none",
                 context = "in-service", title = value }
             cases[#cases + 1] = case
-        elseif not case then
+        elseif not case and not comment then
             fail_file(path, number, "a case begins with `case:`")
-        elseif key == "answer" then
+        elseif key == "answer" and case then
             local id, outcome = value:match("^([%w_-]+) = (.+)$")
             if not id then
                 fail_file(path, number, "an answer is MEASUREMENT = OUTCOME")
             end
             case.answers[id] = outcome
-        elseif key == "says" then
+        elseif key == "says" and case then
             case.says[#case.says + 1] = value
         elseif single[key] then
             case[key] = value
@@ -120,7 +127,7 @@ local function read_cases(path, truths, cases)
                     fail_file(path, number, "truths.txt has no [" .. fault .. "]")
                 end
             end
-        else
+        elseif not comment then
             fail_file(path, number, "there is no `" .. key .. "`")
         end
     end
@@ -151,7 +158,8 @@ local function plain(value)
     return copy
 end
 
--- ---- one call ------------------------------------------------------------------------------------------
+-- ---- one call
+-- ------------------------------------------------------------------------------------------
 
 local function quote(text)
     return "'" .. text:gsub("'", "'\\''") .. "'"
@@ -169,7 +177,7 @@ local function run(case, answers, more)
     file:close()
     local have = case.have == "all" and "" or "--have " .. case.have
     local context = case.context == "in-service" and "" or "--context " .. case.context
-    local command = string.format("HOME=%s XDG_DATA_HOME= %s guide %s --oven %s --who %s %s %s --answers %s %s 2>&1",
+    local command = string.format("HOME=%s %s guide %s --oven %s --who %s %s %s --answers %s %s 2>&1",
         quote(home), quote(binary), quote(case.complaint), case.oven, case.who, have, context,
         quote(answers_path), more)
     local pipe = assert(io.popen(command))
@@ -243,7 +251,7 @@ local function hold_case(case, truths, dangers)
     for i = 1, math.min(3, #state.causes) do
         shown[#shown + 1] = string.format("%s %.2f", state.causes[i].fault, state.causes[i].probability)
     end
-    local first = state.causes[1] and state.causes[1].fault or "nothing"
+    local first = state.fault or state.causes[1] and state.causes[1].fault or "nothing"
     if case.normal then
         if not state.normal or state.normal.id ~= case.normal then
             say("not concluded as normal %s: %s", case.normal, table.concat(shown, ", "))

@@ -44,6 +44,8 @@ static void write_question(const guide_session *session, ovp_text_json *json)
 static void write_conclusion(const guide_session *session, ovp_text_json *json)
 {
     bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY;
+    if (session->step.fault[0] != '\0')
+        ovp_text_json_key_string(json, "fault", session->step.fault);
     if (session->step.text[0] != '\0')
         ovp_text_json_key_string(json, "text", session->step.text);
     const ovp_diagnosis_normal *normal = session->step.normal;

@@ -188,19 +188,32 @@ void guide_print_why(const guide_session *session)
 
 /* ---- the conclusion ----------------------------------------------------------------------------------- */
 
-/* At most three, one line each; what holds less than a twentieth is not worth a line. */
+static void print_cause(const guide_session *session, const char *likelihood,
+                        const ovp_diagnosis_fault *fault)
+{
+    char text[LUA_GUIDE_TEXT_SIZE];
+    (void)snprintf(text, sizeof text, "%s%s", fault->title, fault->danger >= 3 ? " (dangerous)" : "");
+    command_say_beside(session->call->out, likelihood, 15, text);
+}
+
+/*
+ * At most three, one line each; what holds less than a twentieth is not worth a line. A fault that the guide
+ * itself named stands alone.
+ */
 static void print_causes(const guide_session *session)
 {
     static const double least_share = 0.05;
     const ovp_diagnosis_result *result = &session->result;
+    const ovp_diagnosis_fault *named = ovp_diagnosis_fault_named(session->step.fault);
+    if (named != NULL) {
+        print_cause(session, "found", named);
+        return;
+    }
     for (size_t i = 0; i < result->cause_count && i < 3; i++) {
         const ovp_diagnosis_cause *cause = &result->causes[i];
         if (i > 0 && cause->probability < least_share)
             break;
-        char text[LUA_GUIDE_TEXT_SIZE];
-        (void)snprintf(text, sizeof text, "%s%s", cause->fault->title,
-                       cause->fault->danger >= 3 ? " (dangerous)" : "");
-        command_say_beside(session->call->out, command_likelihood_word(cause->probability), 15, text);
+        print_cause(session, command_likelihood_word(cause->probability), cause->fault);
     }
 }
 
@@ -211,7 +224,8 @@ static void print_first_line(const guide_session *session)
         command_say(session->call->out, "Good, as far as these tests go.");
         return;
     }
-    const ovp_diagnosis_fault *worst = NULL;
+    const ovp_diagnosis_fault *named = ovp_diagnosis_fault_named(session->step.fault);
+    const ovp_diagnosis_fault *worst = named != NULL && named->danger >= 3 ? named : NULL;
     for (size_t i = 0; i < result->cause_count && i < 3; i++)
         if (result->causes[i].probability >= 0.1 && result->causes[i].fault->danger >= 3)
             worst = worst == NULL ? result->causes[i].fault : worst;

@@ -63,8 +63,8 @@ return {
         end
         if answer_of("smell-look-heat-marks") == "block-or-terminal" then
             conclude {
-                text = "Leave it unplugged until the browned joint is cut back to bright metal and made new, whatever "
-                    .. "else is found.",
+                text = "Leave it unplugged until the browned joint is cut back to bright metal and made "
+                    .. "new, whatever else is found.",
             }
         end
         conclude()

@@ -68,8 +68,8 @@ return {
         end
         if answer_of("ask-cord") == "long-or-thin-cord" then
             conclude {
-                text = "The long or thin cord takes power as well, and can melt where it is coiled: straight into the "
-                    .. "outlet for the proof, whatever else is found.",
+                text = "The long or thin cord takes power as well, and can melt where it is coiled: "
+                    .. "straight into the outlet for the proof, whatever else is found.",
             }
         end
         conclude()

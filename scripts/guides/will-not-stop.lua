@@ -50,7 +50,7 @@ return {
         },
     },
     run = function()
-        -- Heat without a call is the relay or the contactor; heat with one is the sensor, the setting, the action.
+        -- Heat without a call is the relay or the contactor; with one, the sensor, a setting, the action.
         ask("ask-heats-when-off", {
             from_memory = true,
             why = "Heat without a call is the relay or the contactor; with one, the sensor or a setting.",
