@@ -15,7 +15,6 @@ enum {
     CASE_BYTES = 4 << 20,
     CASE_PATH_SIZE = STORE_PATH_SIZE + 256, /* the folder with any name in it */
     CASE_LIST = 4096,
-    LOCK_TRIES = 20,
     DAMAGED_TRIES = 1000,
 };
 
@@ -57,69 +56,6 @@ static ovp_status failed(ovp_error *error, const char *path, const char *what, i
     ovp_status status = ovp_error_set(error, OVP_ERROR_SYSTEM, "%s: %s", what, strerror(number));
     ovp_error_place(error, path, 0);
     ovp_error_hint(error, "check that the folder is there and that you may write to it");
-    return status;
-}
-
-static ovp_status folder_of_cases(char folder[STORE_PATH_SIZE], ovp_error *error)
-{
-    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
-    int length = -1;
-    if (data != NULL && data[0] == '/') /* a relative one is to be passed over: XDG base directories */
-        length = snprintf(folder, STORE_PATH_SIZE, "%s/ovenproof/cases", data);
-    else if (home != NULL && home[0] == '/')
-        length = snprintf(folder, STORE_PATH_SIZE, "%s/.local/share/ovenproof/cases", home);
-    if (length >= 0 && length < STORE_PATH_SIZE - STORE_CASE_WORD - 32)
-        return OVP_OK;
-    ovp_status status = ovp_error_set(error, OVP_ERROR_SYSTEM, "no place for the cases");
-    ovp_error_hint(error, "set HOME or XDG_DATA_HOME to a folder of yours");
-    return status;
-}
-
-/* Letters, digits, - and _: a name is never a path, and never hidden. */
-static ovp_status check_name(const char *name, ovp_error *error)
-{
-    static const char good[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
-    const size_t length = strlen(name);
-    if (length > 0 && length < STORE_CASE_WORD && strspn(name, good) == length && name[0] != '-')
-        return OVP_OK;
-    ovp_status status = ovp_error_set(error, OVP_ERROR_USAGE, "\"%.64s\" cannot be the name of a case", name);
-    ovp_error_hint(error, "letters, digits, - and _ make a name (at most %d): mill-lane-2",
-                   STORE_CASE_WORD - 1);
-    return status;
-}
-
-/* ---- one at a time ------------------------------------------------------------------------------------- */
-
-static bool try_lock(int descriptor)
-{
-    struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
-    return fcntl(descriptor, F_SETLK, &whole) == 0;
-}
-
-/* A file of its own beside the case, which stays: the case itself is replaced at every save. */
-static ovp_status take_lock(store_case *one, const char *folder, ovp_error *error)
-{
-    char path[CASE_PATH_SIZE];
-    (void)snprintf(path, sizeof path, "%s/.%s.lock", folder, one->name);
-    one->lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    if (one->lock < 0)
-        return failed(error, path, "cannot hold the case", errno);
-    for (int i = 0; i < LOCK_TRIES; i++) {
-        const struct timespec tenth = {0, 100000000};
-        if (try_lock(one->lock))
-            return OVP_OK;
-        if (errno != EACCES && errno != EAGAIN)
-            return failed(error, path, "cannot hold the case", errno);
-        (void)nanosleep(&tenth, NULL);
-    }
-    struct flock holder = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
-    const bool known =
-        fcntl(one->lock, F_GETLK, &holder) == 0 && holder.l_type != F_UNLCK && holder.l_pid > 0;
-    ovp_status status =
-        known ? ovp_error_set(error, OVP_ERROR_SYSTEM, "the case %s is open elsewhere (process %ld)",
-                              one->name, (long)holder.l_pid)
-              : ovp_error_set(error, OVP_ERROR_SYSTEM, "the case %s is open elsewhere", one->name);
-    ovp_error_hint(error, "leave it there with `quit`, which keeps everything; then it opens here");
     return status;
 }
 
@@ -194,16 +130,16 @@ ovp_status store_case_open(store_case *one, const char *name, ovp_error *error)
     char folder[STORE_PATH_SIZE], path[CASE_PATH_SIZE];
     memset(one, 0, sizeof *one);
     one->lock = -1;
-    ovp_status status = check_name(name, error);
+    ovp_status status = store_check_name("case", name, error);
     if (status == OVP_OK)
-        status = folder_of_cases(folder, error);
+        status = store_data_folder("cases", folder, error);
     if (status == OVP_OK)
         status = store_make_folder(folder, error);
     if (status != OVP_OK)
         return status;
     (void)ovp_copy_string(one->name, sizeof one->name, ovp_span_of(name));
     (void)snprintf(path, sizeof path, "%s/%s%s", folder, name, ending);
-    status = take_lock(one, folder, error);
+    status = store_lock("case", folder, name, &one->lock, error);
     if (status == OVP_OK)
         status = read_case(one, path, error);
     if (status == OVP_ERROR_DATA)
@@ -325,7 +261,7 @@ ovp_status store_case_each(void (*found)(void *context, const store_case *one, c
                            void *context, ovp_error *error)
 {
     char folder[STORE_PATH_SIZE];
-    ovp_status status = folder_of_cases(folder, error);
+    ovp_status status = store_data_folder("cases", folder, error);
     if (status != OVP_OK)
         return status;
     listed *all = calloc(CASE_LIST, sizeof *all);

@@ -50,6 +50,23 @@ ovp_status store_file_replace(const char *path, const char *bytes, size_t count,
 /** Make a folder and those above it. Errors: OVP_ERROR_SYSTEM. */
 ovp_status store_make_folder(const char *path, ovp_error *error);
 
+/* ---- what a person keeps: cases of the guide, runs of a checklist ------------------------------------ */
+
+enum {
+    STORE_NAME_SIZE = 64,
+};
+
+/** $XDG_DATA_HOME/ovenproof/KIND, else ~/.local/share/ovenproof/KIND. Errors: OVP_ERROR_SYSTEM. */
+ovp_status store_data_folder(const char *kind, char folder[STORE_PATH_SIZE], ovp_error *error);
+
+/** Letters, digits, - and _: a name is never a path, and never hidden. `what` is a case or a run. Errors:
+ * OVP_ERROR_USAGE. */
+ovp_status store_check_name(const char *what, const char *name, ovp_error *error);
+
+/** Hold a name of that folder: nobody else can meanwhile; waits two seconds. *lock is a descriptor to close.
+ * Errors: OVP_ERROR_SYSTEM. */
+ovp_status store_lock(const char *what, const char *folder, const char *name, int *lock, ovp_error *error);
+
 /* ---- settings ------------------------------------------------------------------------------------------ */
 
 enum {
