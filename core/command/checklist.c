@@ -1,9 +1,8 @@
 /* checklist: a sheet to print, or a walk step by step, for several ovens side by side. */
 #include "command/checklist.h"
 
-#include "command/beside.h"
+#include "command/setup.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,194 +10,30 @@
 
 static const command_option options[] = {
     {"oven", "OVEN", true, "an oven to check; give it again for several at one station"},
+    {"serial", "A,B", false, "several ovens of the one model that --oven names, by their serials"},
+    {"order", "step|oven", false, "a step for all ovens, then the next (default); or a station oven by oven"},
+    {"who", "WHO", false, "owner or technician; else what the list is for"},
+    {"have", "TOOL,...", false,
+     "only these tools; `none` for hands and eyes; else those that `setup` was told"},
+    {"run", "NAME", false, "keep this as a run, every answer at once, or go on with one"},
+    {"open", NULL, false, "runs that are not finished"},
     {"answers", "FILE", false,
      "results as JSON: {\"ground\": \"0.1ohm\", \"door\": \"pass\"}; - is standard input"},
+    {"results", "FILE", true, "write the results: JSON when FILE ends in .json, else text to print"},
+    {"record", "FILE", false, "results of its first firing, to compare with"},
+    {"first-firing", "TIME", false, "how long its first firing took to the last mark: 30min"},
+    {"repair", "FAULT", false, "what was repaired: its proof, and the steps that it touched"},
+    {"by", "NAME", false, "who does it"},
+    {"date", "DATE", false, "the day of the check (2026-11-25); else today"},
+    {"firings", "N", false, "firings since it was new or its joints were remade"},
+    {"hot-hours", "N", false, "hot hours since the last check of its joints"},
+    {"checks", "N", false, "checks of its joints before this one"},
+    {"tight", "N", false, "of the latest of them: how many needed no turn"},
+    {"turned", "no|yes|far", false, "whether a screw turned now; far: more than an eighth of a turn"},
+    {"print", NULL, false, "the sheet with boxes to tick, also at a terminal"},
     {"list", NULL, false, "the checklists there are"},
     {0},
 };
-
-/* ---- judging ------------------------------------------------------------------------------------------ */
-
-lua_checklist_facts checklist_facts(const checklist_session *session, size_t oven)
-{
-    const checklist_oven *one = &session->ovens[oven];
-    return (lua_checklist_facts){
-        .oven = one->described ? &one->description : NULL,
-        .shown = session->call->degrees,
-        .first_s = NAN,
-        .first_V = NAN,
-        .volts_V = NAN,
-    };
-}
-
-const lua_checklist_limit *checklist_limit(const checklist_session *session, size_t oven, size_t step,
-                                           lua_checklist_limit *limit)
-{
-    const lua_checklist_facts facts = checklist_facts(session, oven);
-    lua_checklist_limit_of(&session->list.steps[step], &facts, limit);
-    return limit;
-}
-
-bool checklist_not_fitted(const checklist_session *session, size_t oven, size_t step)
-{
-    const checklist_oven *one = &session->ovens[oven];
-    const char *part = session->list.steps[step].needs_part;
-    return one->described && ovp_oven_has_any(&one->description, part) == OVP_OVEN_NOT_FITTED;
-}
-
-static ovp_status judge_value(checklist_session *session, size_t oven, size_t step, double value,
-                              ovp_error *error)
-{
-    lua_checklist_limit limit;
-    checklist_limit(session, oven, step, &limit);
-    if (!limit.known)
-        return ovp_error_set(error, OVP_ERROR_DATA,
-                             "the oven's description does not give the limit of %s: say pass or fail",
-                             session->list.steps[step].id);
-    bool good = lua_checklist_within(&limit, value);
-    session->ovens[oven].steps[step].value = value;
-    session->ovens[oven].steps[step].result = good ? CHECKLIST_PASS : CHECKLIST_FAIL;
-    return OVP_OK;
-}
-
-ovp_status checklist_answer(checklist_session *session, size_t oven, size_t step, const char *answer,
-                            ovp_error *error)
-{
-    static const struct {
-        const char *word;
-        checklist_result result;
-    } words[] = {
-        {"pass", CHECKLIST_PASS},    {"p", CHECKLIST_PASS},          {"fail", CHECKLIST_FAIL},
-        {"f", CHECKLIST_FAIL},       {"skip", CHECKLIST_SKIPPED},    {"s", CHECKLIST_SKIPPED},
-        {"?", CHECKLIST_SKIPPED},    {"unknown", CHECKLIST_SKIPPED}, {"not-fitted", CHECKLIST_NOT_FITTED},
-        {"n", CHECKLIST_NOT_FITTED},
-    };
-    const lua_checklist_step *row = &session->list.steps[step];
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
-        if (!ovp_span_equals(ovp_span_of(answer), words[i].word))
-            continue;
-        if (words[i].result == CHECKLIST_NOT_FITTED && row->needs_part[0] == '\0')
-            return ovp_error_set(error, OVP_ERROR_DATA, "%s concerns no part that could be left out",
-                                 row->id);
-        session->ovens[oven].steps[step].result = words[i].result;
-        session->ovens[oven].steps[step].value = NAN;
-        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE,
-                              ovp_span_of(answer));
-        return OVP_OK;
-    }
-    if (row->of == LUA_CHECKLIST_OF_EYE)
-        return ovp_error_set(error, OVP_ERROR_DATA, "%s takes pass, fail or skip, not \"%s\"", row->id,
-                             answer);
-    double value = NAN;
-    ovp_status status =
-        ovp_text_quantity(ovp_span_of(answer), row->kind, session->call->degrees, &value, error);
-    if (status == OVP_OK)
-        status = judge_value(session, oven, step, value, error);
-    if (status == OVP_OK)
-        (void)ovp_copy_string(session->ovens[oven].steps[step].answer, CHECKLIST_ANSWER_SIZE,
-                              ovp_span_of(answer));
-    return status;
-}
-
-checklist_verdict checklist_judge(const checklist_session *session, size_t oven)
-{
-    bool failed = false, open = false;
-    size_t passed = 0;
-    for (size_t i = 0; i < session->list.step_count; i++) {
-        const lua_checklist_step *row = &session->list.steps[i];
-        checklist_result result = session->ovens[oven].steps[i].result;
-        if (result == CHECKLIST_FAIL && row->stop)
-            return CHECKLIST_STOPPED;
-        failed = failed || result == CHECKLIST_FAIL;
-        passed += result == CHECKLIST_PASS;
-        open = open || (row->safety && (result == CHECKLIST_OPEN || result == CHECKLIST_SKIPPED));
-    }
-    if (failed)
-        return CHECKLIST_BAD;
-    return open || passed == 0 ? CHECKLIST_INCOMPLETE : CHECKLIST_GOOD;
-}
-
-int checklist_exit_status(const checklist_session *session)
-{
-    for (size_t i = 0; i < session->oven_count; i++)
-        if (checklist_judge(session, i) != CHECKLIST_GOOD)
-            return (int)OVP_JUDGED;
-    return 0;
-}
-
-/* ---- answers as JSON ---------------------------------------------------------------------------------- */
-
-static ovp_status answer_value(checklist_session *session, size_t oven, size_t step, const json_t *value,
-                               ovp_error *error)
-{
-    char number[OVP_TEXT_NUMBER_SIZE];
-    if (json_is_string(value))
-        return checklist_answer(session, oven, step, json_string_value(value), error);
-    if (json_is_number(value)) {
-        ovp_text_format_number(json_number_value(value), number);
-        return checklist_answer(session, oven, step, number, error);
-    }
-    if (json_is_boolean(value))
-        return checklist_answer(session, oven, step, json_is_true(value) ? "pass" : "fail", error);
-    return ovp_error_set(error, OVP_ERROR_DATA, "the result of %s is no word and no quantity",
-                         session->list.steps[step].id);
-}
-
-static ovp_status find_step(const checklist_session *session, const char *id, size_t *step, ovp_error *error)
-{
-    for (size_t i = 0; i < session->list.step_count; i++) {
-        if (strcmp(session->list.steps[i].id, id) != 0)
-            continue;
-        *step = i;
-        return OVP_OK;
-    }
-    return ovp_error_set(error, OVP_ERROR_DATA, "the checklist %s has no step \"%s\"", session->list.name,
-                         id);
-}
-
-/* { "ground": "0.1ohm" } for every oven, or { "ground": { "QR-8": "0.1ohm" } } for each by its name. */
-static ovp_status answer_step(checklist_session *session, const char *id, json_t *value, ovp_error *error)
-{
-    size_t step = 0;
-    ovp_status status = find_step(session, id, &step, error);
-    for (size_t i = 0; i < session->oven_count && status == OVP_OK; i++) {
-        const json_t *one = json_is_object(value) ? json_object_get(value, session->ovens[i].label) : value;
-        if (one != NULL && !checklist_not_fitted(session, i, step))
-            status = answer_value(session, i, step, one, error);
-    }
-    return status;
-}
-
-ovp_status checklist_read_answers(checklist_session *session, const char *path, ovp_error *error)
-{
-    json_error_t at = {0};
-    json_t *root = strcmp(path, "-") == 0 ? json_loadf(stdin, 0, &at) : json_load_file(path, 0, &at);
-    ovp_status status = OVP_OK;
-    if (root == NULL) {
-        bool unreadable = json_error_code(&at) == json_error_cannot_open_file;
-        status = unreadable ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read")
-                            : ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
-        if (unreadable)
-            ovp_error_hint(error, "check that it is a file that you may read");
-        ovp_error_place(error, path, unreadable || at.line < 0 ? 0 : (uint64_t)at.line);
-    } else if (!json_is_object(root)) {
-        status = ovp_error_set(error, OVP_ERROR_DATA, "is not an object of steps");
-    }
-    const char *id = NULL;
-    json_t *value = NULL;
-    json_object_foreach(root, id, value)
-    {
-        if (status == OVP_OK)
-            status = answer_step(session, id, value, error);
-    }
-    json_decref(root);
-    if (status != OVP_OK) {
-        ovp_error_place(error, path, 0);
-        ovp_error_hint(
-            error, "results look like {\"ground\": \"0.1ohm\", \"door\": \"pass\", \"limiter\": \"skip\"}");
-    }
-    return status;
-}
 
 /* ---- the command -------------------------------------------------------------------------------------- */
 
@@ -208,65 +43,294 @@ static void warn_of_oven(void *context, const char *text)
     (void)fprintf(stderr, "ovenproof: note: %s\n", text);
 }
 
-static ovp_status take_ovens(checklist_session *session, ovp_error *error)
+static ovp_status add_oven(checklist_session *session, const char *named, const char *label, ovp_error *error)
 {
-    const char *name = NULL;
-    for (size_t i = 0; (name = command_value_at(session->call, "oven", i)) != NULL; i++) {
-        if (i == CHECKLIST_OVENS)
-            return ovp_error_set(error, OVP_ERROR_USAGE, "more than %d ovens", CHECKLIST_OVENS);
-        checklist_oven *oven = &session->ovens[i];
-        ovp_status status = lua_read_oven(name, &oven->description, warn_of_oven, NULL, error);
-        if (status != OVP_OK)
-            return status;
-        oven->described = true;
-        (void)ovp_copy_string(oven->label, sizeof oven->label, ovp_span_of(name));
-        session->oven_count = i + 1;
-    }
-    if (session->oven_count == 0) {
-        session->oven_count = 1;
-        (void)ovp_copy_string(session->ovens[0].label, sizeof session->ovens[0].label,
-                              ovp_span_of("the oven"));
-    }
+    if (session->oven_count == CHECKLIST_OVENS)
+        return ovp_error_set(error, OVP_ERROR_USAGE, "more than %d ovens", CHECKLIST_OVENS);
+    for (size_t i = 0; i < session->oven_count; i++)
+        if (strcmp(session->ovens[i].label, label) == 0)
+            return ovp_error_set(error, OVP_ERROR_USAGE, "the oven %s is named twice", label);
+    checklist_oven *oven = &session->ovens[session->oven_count++];
+    oven->first_s = oven->first_V = NAN;
+    (void)ovp_copy_string(oven->named, sizeof oven->named, ovp_span_of(named));
+    (void)ovp_copy_string(oven->label, sizeof oven->label, ovp_span_of(label));
     return OVP_OK;
 }
 
-static void note_not_fitted(checklist_session *session)
+/* One model, several serials. */
+static ovp_status add_serials(checklist_session *session, const char *model, const char *serials,
+                              ovp_error *error)
 {
+    ovp_status status = OVP_OK;
+    for (const char *at = serials; *at != '\0' && status == OVP_OK;) {
+        char label[OVP_OVEN_STRING_SIZE];
+        size_t length = strcspn(at, ",");
+        (void)ovp_copy_string(label, sizeof label, ovp_span_trim((ovp_span){at, length}));
+        if (label[0] != '\0')
+            status = add_oven(session, model, label, error);
+        at += length + (at[length] != '\0');
+    }
+    return status;
+}
+
+static ovp_status name_ovens(checklist_session *session, ovp_error *error)
+{
+    const command_call *call = session->call;
+    const char *name = NULL, *serials = command_value(call, "serial");
+    ovp_status status = OVP_OK;
+    if (session->resumed) {
+        if (!command_given(call, "oven") && serials == NULL)
+            return OVP_OK;
+        status = ovp_error_set(error, OVP_ERROR_USAGE, "the run %s has its ovens already", session->run);
+        ovp_error_hint(error, "leave --oven and --serial out to go on with it, or begin another run");
+        return status;
+    }
+    if (serials != NULL &&
+        (command_value_at(call, "oven", 0) == NULL || command_value_at(call, "oven", 1) != NULL))
+        return ovp_error_set(error, OVP_ERROR_USAGE, "--serial goes with one --oven, which names the model");
+    if (serials != NULL)
+        return add_serials(session, command_value(call, "oven"), serials, error);
+    for (size_t i = 0; status == OVP_OK && (name = command_value_at(call, "oven", i)) != NULL; i++)
+        status = add_oven(session, name, name, error);
+    if (session->oven_count == 0)
+        status = add_oven(session, "", "the oven", error);
+    return status;
+}
+
+static ovp_status take_ovens(checklist_session *session, ovp_error *error)
+{
+    ovp_status status = name_ovens(session, error);
+    for (size_t i = 0; i < session->oven_count && status == OVP_OK; i++) {
+        checklist_oven *oven = &session->ovens[i];
+        oven->described = oven->named[0] != '\0';
+        if (oven->described)
+            status =
+                lua_read_oven(oven->named, &oven->description, i == 0 ? warn_of_oven : NULL, NULL, error);
+        if (status != OVP_OK)
+            ovp_error_hint(error, "a serial is named beside its model: --oven QR-8 --serial QR8-001,QR8-002");
+    }
+    return status;
+}
+
+static ovp_status take_tools(checklist_session *session, ovp_error *error)
+{
+    static store_settings settings; /* large */
+    ovp_status status = store_settings_load(&settings, error);
+    if (status != OVP_OK)
+        return status;
+    (void)ovp_copy_string(session->colours, sizeof session->colours, ovp_span_of(settings.colours));
+    const char *have = command_value(session->call, "have");
+    if (have == NULL && session->resumed)
+        return OVP_OK;
+    session->tools_known = have != NULL || settings.tools_known;
+    if (have == NULL) {
+        (void)store_settings_tools(&settings, ",", session->tools, sizeof session->tools);
+        return OVP_OK;
+    }
+    if (!ovp_span_equals(ovp_span_of(have), "none") &&
+        setup_set(&settings, "tools", have, error) != OVP_OK) { /* checks the words */
+        error->status = OVP_ERROR_USAGE;
+        return OVP_ERROR_USAGE;
+    }
+    session->tools[0] = '\0';
+    if (!ovp_span_equals(ovp_span_of(have), "none"))
+        (void)store_settings_tools(&settings, ",", session->tools, sizeof session->tools);
+    return OVP_OK;
+}
+
+static ovp_status take_choice(const command_call *call, const char *option, const char *usual,
+                              const char *other, bool *is_other, ovp_error *error)
+{
+    const char *word = command_value(call, option);
+    if (word == NULL)
+        return OVP_OK;
+    *is_other = strcmp(word, other) == 0;
+    if (*is_other || strcmp(word, usual) == 0)
+        return OVP_OK;
+    return ovp_error_set(error, OVP_ERROR_USAGE, "option --%s: %s or %s, not \"%s\"", option, usual, other,
+                         word);
+}
+
+static ovp_status take_repair(checklist_session *session, ovp_error *error)
+{
+    const char *fault = command_value(session->call, "repair");
+    if (fault == NULL)
+        return OVP_OK;
+    session->repair = ovp_diagnosis_fault_named(fault);
+    if (session->repair != NULL)
+        return OVP_OK;
+    ovp_status status = ovp_error_set(error, OVP_ERROR_USAGE, "no fault is called \"%s\"", fault);
+    ovp_error_hint(error, "the faults are rows of reference/faults.csv, such as relay-shorted");
+    return status;
+}
+
+static ovp_status take_options(checklist_session *session, ovp_error *error)
+{
+    const command_call *call = session->call;
+    const char *by = command_value(call, "by");
+    double first_s = NAN;
+    if (!session->resumed)
+        session->technician = session->list.technician;
+    if (by != NULL)
+        (void)ovp_copy_string(session->by, sizeof session->by, ovp_span_of(by));
+    ovp_status status = take_choice(call, "who", "owner", "technician", &session->technician, error);
+    if (status == OVP_OK)
+        status = take_choice(call, "order", "step", "oven", &session->oven_by_oven, error);
+    if (status == OVP_OK)
+        status = take_repair(session, error);
+    if (status == OVP_OK)
+        status = take_tools(session, error);
+    if (status == OVP_OK)
+        status = command_quantity(call, "first-firing", OVP_TEXT_DURATION, &first_s, error);
+    for (size_t i = 0; i < session->oven_count && !isnan(first_s); i++)
+        session->ovens[i].first_s = first_s;
+    const char *record = command_value(call, "record");
+    if (status == OVP_OK && record != NULL)
+        status = checklist_read_record(session, record, error);
+    return status;
+}
+
+/* ---- when the joints are due
+ * --------------------------------------------------------------------------------- */
+
+static ovp_status take_count(const command_call *call, const char *option, double *count, ovp_error *error)
+{
+    ovp_status status = command_quantity(call, option, OVP_TEXT_COUNT, count, error);
+    if (status == OVP_OK && *count < 0)
+        return ovp_error_set(error, OVP_ERROR_USAGE, "option --%s is below 0", option);
+    return status;
+}
+
+/* Whether the joints were looked at in this run: on every oven. */
+static bool torqued(const checklist_session *session)
+{
+    size_t done = 0;
     for (size_t oven = 0; oven < session->oven_count; oven++)
-        for (size_t step = 0; step < session->list.step_count; step++) {
-            session->ovens[oven].steps[step].value = NAN;
-            if (checklist_not_fitted(session, oven, step))
-                session->ovens[oven].steps[step].result = CHECKLIST_NOT_FITTED;
-        }
+        for (size_t i = 0; i < session->list.step_count; i++)
+            done += strcmp(session->list.steps[i].id, "torque") == 0 &&
+                    session->ovens[oven].steps[i].result == CHECKLIST_PASS;
+    return done == session->oven_count;
+}
+
+static bool due_is_asked(const checklist_session *session)
+{
+    static const char *const names[] = {"date", "firings", "hot-hours", "checks", "tight", "turned"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (command_given(session->call, names[i]))
+            return true;
+    return torqued(session);
+}
+
+static ovp_status take_due(checklist_session *session, ovp_error *error)
+{
+    const command_call *call = session->call;
+    const char *date = command_value(call, "date"), *turned = command_value(call, "turned");
+    double firings = NAN, hours = NAN, checks = 0, tight = 0;
+    char now[STORE_WHEN_SIZE];
+    store_now(now);
+    (void)ovp_text_day((ovp_span){now, 10}, &session->today);
+    if (date != NULL && !ovp_text_day(ovp_span_of(date), &session->today))
+        return ovp_error_set(error, OVP_ERROR_USAGE, "option --date: \"%s\" is no day such as 2026-11-25",
+                             date);
+    if (turned != NULL && strcmp(turned, "no") != 0 && strcmp(turned, "yes") != 0 &&
+        strcmp(turned, "far") != 0)
+        return ovp_error_set(error, OVP_ERROR_USAGE, "option --turned: no, yes or far, not \"%s\"", turned);
+    ovp_status status = take_count(call, "firings", &firings, error);
+    if (status == OVP_OK)
+        status = take_count(call, "hot-hours", &hours, error);
+    if (status == OVP_OK)
+        status = take_count(call, "checks", &checks, error);
+    if (status == OVP_OK)
+        status = take_count(call, "tight", &tight, error);
+    if (status != OVP_OK || !due_is_asked(session))
+        return status;
+    const bool checked = torqued(session);
+    ovp_electrical_check_history history = {
+        .firings = firings,
+        .checks = (size_t)fmin(checks, 1000) + checked,
+        .tight_in_a_row = (size_t)fmin(tight, 1000),
+        .has_day = true,
+        .day = session->today,
+        .hot_hours = checked ? 0 : hours,
+        .hot_hours_per_day = NAN,
+        .today = session->today,
+    };
+    if (checked)
+        history.tight_in_a_row = turned != NULL && strcmp(turned, "no") == 0 ? history.tight_in_a_row + 1 : 0;
+    if (turned != NULL && strcmp(turned, "far") == 0)
+        history.far_in_a_row = 1;
+    ovp_electrical_next_check(&history, &session->due);
+    session->has_due = true;
+    return OVP_OK;
+}
+
+/* ---- the run
+ * ---------------------------------------------------------------------------------------------------- */
+
+static ovp_status begin(checklist_session *session, ovp_error *error)
+{
+    const command_call *call = session->call;
+    const char *run = command_value(call, "run"), *named = "half-year";
+    ovp_status status = run != NULL ? checklist_open_run(session, run, error) : OVP_OK;
+    if (status != OVP_OK)
+        return status;
+    if (call->operand_count > 0)
+        named = call->operands[0];
+    if (session->resumed && call->operand_count > 0 && strcmp(named, session->named) != 0) {
+        status = ovp_error_set(error, OVP_ERROR_USAGE, "the run %s is of the checklist %s", session->run,
+                               session->named);
+        ovp_error_hint(error, "go on with `ovenproof checklist --run %s`, or begin another run",
+                       session->run);
+        return status;
+    }
+    if (!session->resumed)
+        (void)ovp_copy_string(session->named, sizeof session->named, ovp_span_of(named));
+    status = lua_find("checklists", session->named, session->path, sizeof session->path, error);
+    if (status == OVP_OK)
+        status = lua_read_checklist(session->path, &session->list, error);
+    if (status == OVP_OK)
+        status = take_ovens(session, error);
+    if (status == OVP_OK)
+        status = take_options(session, error);
+    if (status == OVP_OK)
+        status = checklist_expand(session, error);
+    if (status != OVP_OK)
+        return status;
+    checklist_set_aside(session);
+    return checklist_replay(session, error);
 }
 
 static int run_session(checklist_session *session)
 {
     const command_call *call = session->call;
     ovp_error error = {0};
-    const char *name = call->operand_count > 0 ? call->operands[0] : "half-year";
-    ovp_status status = lua_find("checklists", name, session->path, sizeof session->path, &error);
+    const char *answers = command_value(call, "answers");
+    ovp_status status = begin(session, &error);
+    if (status == OVP_OK && answers != NULL)
+        status = checklist_read_answers(session, answers, &error);
+    if (status == OVP_OK && answers != NULL)
+        status = checklist_save_run(session, &error);
     if (status == OVP_OK)
-        status = lua_read_checklist(session->path, &session->list, &error);
-    if (status == OVP_OK)
-        status = take_ovens(session, &error);
+        status = take_due(session, &error);
+    if (status == OVP_ERROR_USAGE)
+        ovp_error_hint(&error, "`ovenproof checklist --help` shows every option");
     if (status != OVP_OK)
         return command_fail(&error);
-    note_not_fitted(session);
-    const char *answers = command_value(call, "answers");
-    if (answers != NULL && checklist_read_answers(session, answers, &error) != OVP_OK)
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    bool judged = answers != NULL || session->resumed;
+    if (terminal && !call->json && answers == NULL && !command_given(call, "print"))
+        return checklist_talk(session);
+    if (judged && checklist_write_results(session, &error) != OVP_OK)
         return command_fail(&error);
     if (call->json)
-        status = checklist_print_json(session);
-    else if (answers != NULL)
-        checklist_print_end(session);
-    else if (isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1)
-        return checklist_talk(session);
+        status = checklist_print_json(session, call->out);
+    else if (judged && !command_given(call, "print"))
+        checklist_print_end(session, call->out);
     else
         checklist_print_sheet(session);
     if (status != OVP_OK)
         return (int)OVP_ERROR_SYSTEM;
-    return answers != NULL ? checklist_exit_status(session) : 0;
+    return judged ? checklist_exit_status(session) : 0;
 }
 
 static void list_one(void *context, const char *name, const char *path)
@@ -318,6 +382,8 @@ static int run_checklist(command_call *call)
         return command_usage(call, "one checklist at a time");
     if (command_given(call, "list"))
         return print_list(call);
+    if (command_given(call, "open"))
+        return checklist_list_runs(call);
     checklist_session *session = calloc(1, sizeof *session);
     if (session == NULL) {
         ovp_error error = {0};
@@ -325,14 +391,21 @@ static int run_checklist(command_call *call)
         return command_fail(&error);
     }
     session->call = call;
-    int status = run_session(session);
+    session->lock = -1;
+    session->entries = calloc(CHECKLIST_ENTRIES, sizeof *session->entries);
+    int status = (int)OVP_ERROR_SYSTEM;
+    if (session->entries != NULL)
+        status = run_session(session);
+    if (session->lock >= 0)
+        (void)close(session->lock);
+    free(session->entries);
     free(session);
     return status;
 }
 
 const command_definition command_checklist = {
     .name = "checklist",
-    .synopsis = "[NAME] [--oven OVEN]... [--answers FILE]",
+    .synopsis = "[NAME] [--oven OVEN]... [--run NAME] [--answers FILE] [--results FILE]",
     .summary = "a maintenance checklist with the limits of this oven, to print or to walk",
     .details =
         "At a terminal it is walked step by step; elsewhere the sheet is printed, with boxes to tick. A\n"
@@ -340,7 +413,9 @@ const command_definition command_checklist = {
         "results: 0 when every oven is good, 1 otherwise.",
     .options = options,
     .examples = "ovenproof checklist half-year --oven QR-8 > sheet.txt\n"
-                "ovenproof checklist half-year --oven QR-8 --oven QR-3\n"
+                "ovenproof checklist bench-test --oven QR-8 --serial QR8-001,QR8-002\n"
+                "ovenproof checklist parameters --oven QR-8\n"
+                "ovenproof checklist repair-acceptance --oven QR-3 --repair relay-shorted\n"
                 "ovenproof checklist --list",
     .run = run_checklist,
 };

@@ -4,163 +4,326 @@
 #include "command/checklist.h"
 #include "command/lines.h"
 
+#include <math.h>
 #include <string.h>
 
 typedef struct walk {
     checklist_session *session;
-    size_t step, oven;
+    size_t place; /**< of `order` */
+    size_t count;
+    size_t announced;    /**< step; LUA_CHECKLIST_STEPS: none */
     const char *station; /**< the last one announced */
+    struct {
+        size_t step, oven;
+    } order[LUA_CHECKLIST_STEPS * CHECKLIST_OVENS];
+    char note[CHECKLIST_NOTE_SIZE], photo[CHECKLIST_NOTE_SIZE]; /**< typed before the answer */
 } walk;
 
 typedef enum walk_move {
     WALK_ON,
-    WALK_BACK,
+    WALK_STAY,
     WALK_LEAVE,
 } walk_move;
 
-/* A stop condition of this oven was met: it takes no further part. */
-static bool stopped(const checklist_session *session, size_t oven)
+/* Step by step over all ovens, or oven by oven within a station. */
+static void lay_out(walk *state)
 {
-    return checklist_judge(session, oven) == CHECKLIST_STOPPED;
+    const checklist_session *session = state->session;
+    for (size_t from = 0, to = 0; from < session->list.step_count; from = to) {
+        to = from + 1;
+        while (session->oven_by_oven && to < session->list.step_count &&
+               strcmp(session->list.steps[to].station, session->list.steps[from].station) == 0)
+            to++;
+        for (size_t oven = 0; oven < session->oven_count; oven++)
+            for (size_t step = from; step < to; step++) {
+                state->order[state->count].step = step;
+                state->order[state->count++].oven = oven;
+            }
+    }
 }
 
-static bool takes_part(const walk *state)
+static checklist_state *here(const walk *state)
 {
-    return state->session->ovens[state->oven].steps[state->step].result != CHECKLIST_NOT_FITTED &&
-           !stopped(state->session, state->oven);
+    return &state->session->ovens[state->order[state->place].oven].steps[state->order[state->place].step];
+}
+
+static const lua_checklist_step *row_here(const walk *state)
+{
+    return &state->session->list.steps[state->order[state->place].step];
+}
+
+/* Open, and not of an oven that a stop condition has ended. */
+static bool is_asked(const walk *state)
+{
+    return here(state)->result == CHECKLIST_OPEN &&
+           checklist_judge(state->session, state->order[state->place].oven) != CHECKLIST_STOPPED;
 }
 
 static void announce(walk *state)
 {
     checklist_session *session = state->session;
-    const lua_checklist_step *row = &session->list.steps[state->step];
+    const lua_checklist_step *row = row_here(state);
     ovp_sink out = session->call->out;
     if (state->station == NULL || strcmp(state->station, row->station) != 0)
         (void)ovp_text_print(out, "\n== %s\n", row->station);
     state->station = row->station;
-    char label[48];
-    (void)snprintf(label, sizeof label, "%2zu/%zu", state->step + 1, session->list.step_count);
+    char label[48], words[LUA_CHECKLIST_TEXT_SIZE];
+    (void)snprintf(label, sizeof label, "%2zu/%zu", state->order[state->place].step + 1,
+                   session->list.step_count);
     (void)ovp_text_print(out, "\n");
     if (row->technician)
         command_say_beside(out, "      !", 8, "only for a qualified person; else `skip`");
     if (row->caution[0] != '\0')
         command_say_beside(out, "      !", 8, row->caution);
-    char words[LUA_CHECKLIST_TEXT_SIZE];
-    const lua_checklist_facts facts = checklist_facts(session, state->oven);
-    lua_checklist_words(row->text, &facts, words, sizeof words);
-    command_say_beside(out, label, 8, words);
+    command_say_beside(out, label, 8,
+                       checklist_words(session, state->order[state->place].oven, row->text, words));
     if (row->tool[0] != '\0')
         command_say_beside(out, "  with", 8, row->tool);
+    state->announced = state->order[state->place].step;
 }
 
 static void print_help(const walk *state)
 {
     (void)ovp_text_print(
         state->session->call->out,
-        "pass (p), fail (f), skip (s), what you measured with its unit, not-fitted (n) for a part "
-        "that is not there,\nback (b), quit (q).\n");
+        "p pass, f fail, s skip, n not fitted, or what the meter reads with its unit. b back; `again "
+        "STEP`\nmeasures a step anew and keeps both values; `note WORDS`, `photo FILE`; q quits and "
+        "keeps all.\n");
+}
+
+/* Enter is "as expected" where a slip does no harm. */
+static bool takes_enter(const lua_checklist_step *row)
+{
+    return row->of == LUA_CHECKLIST_OF_SAME || (row->of == LUA_CHECKLIST_OF_EYE && !row->safety);
 }
 
 static void word_prompt(const walk *state, char *prompt, size_t size)
 {
     const checklist_session *session = state->session;
+    const size_t oven = state->order[state->place].oven;
     lua_checklist_limit limit;
-    checklist_limit(session, state->oven, state->step, &limit);
-    (void)snprintf(prompt, size, "%s%s%s", session->ovens[state->oven].label,
-                   limit.text[0] != '\0' ? ", limit " : "", limit.text);
+    checklist_limit(session, oven, state->order[state->place].step, &limit);
+    const lua_checklist_step *row = row_here(state);
+    (void)snprintf(prompt, size, "%s%s%s%s", session->ovens[oven].label,
+                   limit.text[0] == '\0'              ? ""
+                   : row->of == LUA_CHECKLIST_OF_SAME ? ", golden "
+                                                      : ", ",
+                   limit.text, takes_enter(row) ? " (Enter: as it should be)" : "");
 }
 
 static void print_taken(const walk *state)
 {
-    static const char *const words[] = {"open", "pass", "FAIL", "skipped", "not fitted"};
-    const checklist_session *session = state->session;
-    const lua_checklist_step *row = &session->list.steps[state->step];
-    checklist_result result = session->ovens[state->oven].steps[state->step].result;
-    ovp_sink out = session->call->out;
-    if (result != CHECKLIST_FAIL) {
-        (void)ovp_text_print(out, "        %s%s\n", words[result],
-                             result == CHECKLIST_SKIPPED && row->safety ? ": a safety test, so not a pass"
-                                                                        : "");
+    static const char *const words[] = {"open", "pass", "FAIL", "skipped", "not fitted", "not touched"};
+    const lua_checklist_step *row = row_here(state);
+    const checklist_state *taken = here(state);
+    ovp_sink out = state->session->call->out;
+    if (taken->times > 1)
+        (void)ovp_text_print(out, "        found %s, now %s\n", taken->found_answer, taken->answer);
+    if (taken->result != CHECKLIST_FAIL) {
+        (void)ovp_text_print(
+            out, "        %s%s\n", words[taken->result],
+            taken->result == CHECKLIST_SKIPPED && row->safety ? ": a safety test, so not a pass" : "");
         return;
     }
     command_say_beside(out, row->stop ? "        STOP" : "        FAIL", 14, row->if_not);
     if (row->stop)
-        (void)ovp_text_print(out, "        %s takes no further part: do not use it.\n",
-                             session->ovens[state->oven].label);
+        (void)ovp_text_print(out, "        %s takes no further part: do not use it. Mended? `again %s`\n",
+                             state->session->ovens[state->order[state->place].oven].label, row->id);
 }
 
-static walk_move ask(walk *state)
+/* Judge it, note it, keep it at once. */
+static bool take(walk *state, const char *answer, ovp_error *error)
+{
+    checklist_session *session = state->session;
+    checklist_entry entry = {.oven = state->order[state->place].oven,
+                             .step = state->order[state->place].step};
+    if (!ovp_copy_string(entry.answer, sizeof entry.answer, ovp_span_of(answer))) {
+        (void)ovp_error_set(error, OVP_ERROR_DATA,
+                            "that is too long for an answer; `note WORDS` keeps words");
+        return false;
+    }
+    (void)ovp_copy_string(entry.note, sizeof entry.note, ovp_span_of(state->note));
+    (void)ovp_copy_string(entry.photo, sizeof entry.photo, ovp_span_of(state->photo));
+    (void)ovp_copy_string(entry.by, sizeof entry.by, ovp_span_of(session->by));
+    store_now(entry.when);
+    if (checklist_take(session, &entry, error) != OVP_OK || checklist_save_run(session, error) != OVP_OK)
+        return false;
+    state->note[0] = state->photo[0] = '\0';
+    return true;
+}
+
+/* "note WORDS" and "photo FILE": kept at once, beside the step. */
+static bool take_remark(walk *state, const char *line, ovp_error *error)
+{
+    const bool note = strncmp(line, "note ", 5) == 0;
+    if (!note && strncmp(line, "photo ", 6) != 0)
+        return false;
+    (void)ovp_copy_string(note ? state->note : state->photo, CHECKLIST_NOTE_SIZE,
+                          ovp_span_of(line + (note ? 5 : 6)));
+    if (take(state, "", error))
+        (void)ovp_text_print(state->session->call->out, "        kept\n");
+    return true;
+}
+
+/* One place back; what was said there is taken back. */
+static void step_back(walk *state)
+{
+    const size_t was = state->place;
+    ovp_error error = {0};
+    while (state->place > 0) {
+        state->place--;
+        const checklist_state *one = here(state);
+        if (one->result < CHECKLIST_NOT_FITTED && one->because == NULL && one->result != CHECKLIST_OPEN &&
+            take(state, "open", &error))
+            return;
+    }
+    state->place = was;
+}
+
+/* "again STEP": of the oven before which it stands, else of any oven that had it. False: there is no such
+ * step. */
+static bool go_again(walk *state, const char *id)
+{
+    for (size_t turn = 1; turn <= state->count; turn++) {
+        size_t place = (state->place + state->count - turn % state->count) % state->count;
+        if (strcmp(state->session->list.steps[state->order[place].step].id, id) != 0)
+            continue;
+        state->place = place;
+        if (here(state)->result >= CHECKLIST_NOT_FITTED)
+            continue;
+        return true;
+    }
+    return false;
+}
+
+static walk_move take_line(walk *state, const char *line)
 {
     static const char *const back[] = {"back", "b", NULL};
     static const char *const quit[] = {"quit", "q", "exit", NULL};
-    static const char *const help[] = {"help", "h", "", NULL};
-    char line[COMMAND_LINE_BYTES], prompt[LUA_CHECKLIST_TEXT_SIZE + OVP_OVEN_STRING_SIZE + 16];
-    for (;;) {
-        ovp_error error = {0};
-        word_prompt(state, prompt, sizeof prompt);
-        if (!command_lines_read(prompt, line) || command_lines_is(line, quit))
-            return WALK_LEAVE;
-        if (command_lines_is(line, back))
-            return WALK_BACK;
-        if (command_lines_is(line, help)) {
-            print_help(state);
-            continue;
-        }
-        if (checklist_answer(state->session, state->oven, state->step, line, &error) == OVP_OK) {
-            print_taken(state);
-            return WALK_ON;
-        }
-        (void)ovp_text_print(state->session->call->out, "        %s\n", error.what);
+    static const char *const help[] = {"help", "h", NULL};
+    ovp_sink out = state->session->call->out;
+    ovp_error error = {0};
+    if (command_lines_is(line, quit))
+        return WALK_LEAVE;
+    if (command_lines_is(line, back)) {
+        step_back(state);
+        state->announced = LUA_CHECKLIST_STEPS;
+        return WALK_STAY;
     }
+    if (strncmp(line, "again ", 6) == 0) {
+        const size_t was = state->place;
+        if (go_again(state, line + 6)) {
+            announce(state);
+        } else {
+            state->place = was;
+            (void)ovp_text_print(out, "        there is no step \"%s\" to measure again\n", line + 6);
+        }
+        return WALK_STAY;
+    }
+    if (take_remark(state, line, &error)) {
+        if (error.what[0] != '\0')
+            (void)ovp_text_print(out, "        %s\n", error.what);
+        return WALK_STAY;
+    }
+    if (command_lines_is(line, help) || (line[0] == '\0' && !takes_enter(row_here(state)))) {
+        print_help(state);
+        return WALK_STAY;
+    }
+    if (line[0] == '\0')
+        line = row_here(state)->of == LUA_CHECKLIST_OF_SAME ? row_here(state)->same : "pass";
+    if (take(state, line, &error)) {
+        print_taken(state);
+        return WALK_ON;
+    }
+    (void)ovp_text_print(out, "        %s\n", error.what);
+    return WALK_STAY;
 }
 
-/* One place back: the step before of the oven before; its result is open again. */
-static void step_back(walk *state)
+/* The first firing of an oven that nobody told of: what its heat-up is compared with. */
+static bool ask_first_firing(walk *state)
 {
-    checklist_session *session = state->session;
-    while (state->step > 0 || state->oven > 0) {
-        if (state->oven > 0) {
-            state->oven--;
-        } else {
-            state->step--;
-            state->oven = session->oven_count - 1;
+    checklist_oven *oven = &state->session->ovens[state->order[state->place].oven];
+    if (row_here(state)->of != LUA_CHECKLIST_OF_FIRST_FIRING || !isnan(oven->first_s) || !oven->described)
+        return true;
+    char line[COMMAND_LINE_BYTES], prompt[OVP_OVEN_STRING_SIZE + 96];
+    (void)snprintf(prompt, sizeof prompt, "%s, minutes of its first firing on this outlet (Enter: not known)",
+                   oven->label);
+    for (;;) {
+        ovp_error error = {0};
+        if (!command_lines_read(prompt, line))
+            return false;
+        if (line[0] == '\0' || strcmp(line, "?") == 0) {
+            oven->first_s = -1; /* asked, not known */
+            break;
         }
-        if (session->ovens[state->oven].steps[state->step].result == CHECKLIST_NOT_FITTED &&
-            checklist_not_fitted(session, state->oven, state->step))
+        if (ovp_text_quantity(ovp_span_of(line), OVP_TEXT_DURATION, OVP_TEXT_DEGREES_NONE, &oven->first_s,
+                              &error) == OVP_OK &&
+            oven->first_s > 0)
+            break;
+        oven->first_s = NAN;
+        (void)ovp_text_print(state->session->call->out, "        a time with its unit, such as 30min\n");
+    }
+    return checklist_save_run(state->session, NULL) == OVP_OK;
+}
+
+static bool ask_by(checklist_session *session)
+{
+    char line[COMMAND_LINE_BYTES];
+    if (session->by[0] != '\0')
+        return true;
+    if (!command_lines_read("Who does it (Enter: no name)", line))
+        return false;
+    (void)ovp_copy_string(session->by, sizeof session->by, ovp_span_of(line));
+    return true;
+}
+
+static void walk_on(walk *state)
+{
+    char line[COMMAND_LINE_BYTES], prompt[LUA_CHECKLIST_TEXT_SIZE + OVP_OVEN_STRING_SIZE + 64];
+    walk_move move = WALK_ON;
+    while (state->place < state->count) {
+        if (move == WALK_ON && !is_asked(state)) {
+            state->place++;
             continue;
-        session->ovens[state->oven].steps[state->step].result = CHECKLIST_OPEN;
-        if (!stopped(session, state->oven))
+        }
+        if (state->announced != state->order[state->place].step)
+            announce(state);
+        if (move == WALK_ON && !ask_first_firing(state))
             return;
+        word_prompt(state, prompt, sizeof prompt);
+        if (!command_lines_read(prompt, line))
+            return;
+        move = take_line(state, line);
+        if (move == WALK_LEAVE)
+            return;
+        if (move == WALK_ON)
+            state->place++;
     }
 }
 
 int checklist_talk(checklist_session *session)
 {
-    walk state = {.session = session};
+    static walk state; /* large */
+    ovp_error error = {0};
+    state = (walk){.session = session, .announced = LUA_CHECKLIST_STEPS};
+    lay_out(&state);
     ask_begin();
     (void)ovp_text_print(session->call->out, "%s\n", session->list.title);
-    checklist_print_cautions(session);
+    checklist_print_cautions(session, session->call->out);
     print_help(&state);
-    size_t announced = LUA_CHECKLIST_STEPS;
-    walk_move move = WALK_ON;
-    while (move != WALK_LEAVE && state.step < session->list.step_count) {
-        if (takes_part(&state)) {
-            if (announced != state.step)
-                announce(&state);
-            announced = state.step;
-            move = ask(&state);
-            if (move == WALK_BACK) {
-                step_back(&state);
-                announced = LUA_CHECKLIST_STEPS;
-                continue;
-            }
-        }
-        if (++state.oven == session->oven_count) {
-            state.oven = 0;
-            state.step++;
-        }
-    }
+    if (session->golden[0] != '\0')
+        (void)ovp_text_print(session->call->out, "Fingerprint of the golden list: %s\n", session->golden);
+    if (ask_by(session) && checklist_save_run(session, &error) == OVP_OK)
+        walk_on(&state);
+    ask_end();
+    if (error.what[0] != '\0')
+        return command_fail(&error);
     (void)ovp_text_print(session->call->out, "\n");
-    checklist_print_end(session);
+    checklist_print_end(session, session->call->out);
+    if (session->run[0] != '\0')
+        (void)ovp_text_print(session->call->out,
+                             "Kept. Go on, or look again: `ovenproof checklist --run %s`\n", session->run);
+    if (checklist_write_results(session, &error) != OVP_OK)
+        return command_fail(&error);
     return checklist_exit_status(session);
 }

@@ -1,0 +1,26 @@
+-- The one golden list of an invented model's controller: no such oven exists.
+return {
+    name = "QR-8",
+    note = "invented: Quarry Road Ovens and its ovens exist only in this program's examples",
+    parameters = {
+        { name = "input type", value = "K", safety = true, stop = true,
+          differs = "set to J a K couple shows 1150 °F at a true 1500 °F: the oven runs 350 °F too hot" },
+        { name = "unit of the display", value = "F", safety = true, stop = true,
+          differs = "1500 typed in °C is 2732 °F: past the lining's limit" },
+        { name = "output when the sensor is open", value = "off", safety = true, stop = true,
+          differs = "an open sensor would leave it at full power" },
+        { name = "action", value = "heat", safety = true, stop = true,
+          differs = "it would heat when it is too hot, and stop when it is cold" },
+        { name = "highest setpoint", value = "2100F", safety = true,
+          differs = "higher: the lining burns; lower: work cannot be reached" },
+        { name = "offset of the reading", value = "0F", safety = true,
+          differs = "somebody hid an error: find it, an offset is no repair for drift" },
+        { name = "highest output", value = "100%",
+          differs = "less: slow heat-up that looks like a lost element" },
+        { name = "cycle time of the output", value = "2s",
+          differs = "longer: it swings; for a relay without contacts 2 s is right" },
+        { name = "band", value = "38F", differs = "narrower: it swings; wider: it crawls" },
+        { name = "integral", value = "210s", differs = "shorter: overshoot; longer: minutes below the setpoint" },
+        { name = "derivative", value = "50s", differs = "longer: the output jumps with every flicker" },
+    },
+}
