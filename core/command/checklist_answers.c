@@ -142,6 +142,8 @@ ovp_status checklist_read_record(checklist_session *session, const char *path, o
 {
     json_t *root = NULL;
     ovp_status status = read_json(path, &root, error);
+    if (status != OVP_OK)
+        ovp_error_hint(error, "give a file that `ovenproof checklist ... --results FILE.json` wrote");
     const char *document = json_string_value(json_object_get(root, "document"));
     if (status == OVP_OK && (document == NULL || strcmp(document, "checklist") != 0)) {
         status = ovp_error_set(error, OVP_ERROR_DATA, "is no result of a checklist");
