@@ -43,6 +43,11 @@ command_words circuit_wire(const ovp_electrical_wire *wire)
     return shown;
 }
 
+static double figure(const char *name)
+{
+    return ovp_electrical_figure(name, NULL);
+}
+
 static ovp_electrical_state check(const circuit_facts *facts, ovp_electrical_check which)
 {
     return facts->review.checks[which];
@@ -164,9 +169,8 @@ static void word_plug(const circuit_facts *facts, char *text)
 static void word_drop(const circuit_facts *facts, char *text)
 {
     const ovp_electrical_review *review = &facts->review;
-    ADD(text,
-        "line and cords would take %.1f V (%.1f %%) at full heat, where 3 %% is the advice: ", review->lost_V,
-        100.0 * review->lost_share);
+    ADD(text, "line and cords would take %.1f V (%.1f %%) at full heat, where %.0f %% is the advice: ",
+        review->lost_V, 100.0 * review->lost_share, 100.0 * figure("sag_good"));
     ADD(text, "%.0f %% of the power is left and %.0f W heat wire and joints.", 100.0 * review->power_left,
         review->lost_W);
 }
@@ -183,14 +187,14 @@ static void word_fuse(const circuit_facts *facts, char *text)
     const ovp_electrical_fitted_device *device = &facts->review.fuse;
     if (device->rating_A > facts->review.usual_fuse_A)
         ADD(text,
-            "the control fuse is %.3g A, and controls are usually behind 10 A fast at most: a larger one "
-            "lets a wire burn first.",
-            device->rating_A);
+            "the control fuse is %.3g A, and controls are usually behind %.3g A fast at most: a larger "
+            "one lets a wire burn first.",
+            device->rating_A, facts->review.usual_fuse_A);
     else
         ADD(text,
-            "the controls draw %.2g A, more than a fuse of %.3g A carries for good (75 %%): it ages and "
+            "the controls draw %.2g A, more than a fuse of %.3g A carries for good (%.0f %%): it ages and "
             "opens.",
-            device->load_A, device->rating_A);
+            device->load_A, device->rating_A, 100.0 * figure("fuse_share"));
 }
 
 /* The check to speak of: the most dangerous one that says trouble; OVP_ELECTRICAL_CHECKS when none does. */
@@ -262,10 +266,10 @@ static void print_verdict(const command_call *call, const circuit_facts *facts)
             word_circuit(facts, text);
         else
             ADD(text,
-                "the two readings leave %.1f to %.1f %% sag at full heat, on both sides of the 3 %% that is "
-                "advised.",
+                "the two readings leave %.1f to %.1f %% sag at full heat, on both sides of the %.0f %% that "
+                "is advised.",
                 100.0 * fmax(0.0, facts->review.lost_share - facts->review.lost_share_U),
-                100.0 * (facts->review.lost_share + facts->review.lost_share_U));
+                100.0 * (facts->review.lost_share + facts->review.lost_share_U), 100.0 * figure("sag_good"));
     }
     command_say(call->out, text);
 }
@@ -484,38 +488,68 @@ static void print_cycle(const command_call *call, const circuit_facts *facts)
 
 /* ---- what to do next ----------------------------------------------------------------------------------- */
 
-/* What the first trouble asks for; "" where the verdict itself says it. */
-static const char *word_repair(const circuit_facts *facts)
+static void word_new_cord(const ovp_electrical_review *review, char *text)
+{
+    ovp_electrical_wire wire;
+    if (ovp_electrical_cord_for(review->load.total_A, review->rules == OVP_ELECTRICAL_RULES_IEC, &wire))
+        ADD(text, "a new cord of %s or thicker, which carries %.0f A.", circuit_wire(&wire).text,
+            wire.cord_A);
+    else
+        ADD(text, "a cord for %.1f A; ask an electrician.", review->load.total_A);
+}
+
+static void word_other_outlet(const circuit_facts *facts, char *text)
+{
+    if (facts->line.past_most)
+        ADD(text, "do not run it on this outlet until this is found. ");
+    ADD(text,
+        "Read the same pair at another outlet of this circuit: as bad there, the way to it; good there, this "
+        "outlet or its plug.");
+}
+
+/* What the first trouble asks for. */
+static void word_repair(const circuit_facts *facts, char *text)
 {
     const ovp_electrical_review *review = &facts->review;
     const ovp_electrical_check first = first_trouble(review);
-    if (first == OVP_ELECTRICAL_CHECK_EXTENSION ||
-        (first == OVP_ELECTRICAL_CHECK_DROP && review->extension.given))
-        return "plug it straight into the outlet. If an extension cannot be avoided: 12 AWG or heavier, "
-               "uncoiled, 25 ft at most.";
-    if (facts->measured && first == OVP_ELECTRICAL_CHECK_DROP)
-        return "read the same pair at another outlet of this circuit. As bad there: the way to it. Good "
-               "there: this "
-               "outlet or plug; a hot or brown one is changed before it is used again.";
-    if (first == OVP_ELECTRICAL_CHECK_CORD)
-        return "a new cord: 14 AWG carries 18 A, 12 AWG 25 A, 10 AWG 30 A.";
-    if (first != OVP_ELECTRICAL_CHECKS)
-        return "an electrician for anything in wall or panel; never a larger breaker or fuse on the same "
-               "wire.";
-    if (facts->measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_STATE_NOT_KNOWN)
-        return "read again, three times, with a larger load or a meter with more digits, nothing else "
-               "switching.";
-    return "";
+    if (review->extension.given &&
+        (first == OVP_ELECTRICAL_CHECK_EXTENSION || first == OVP_ELECTRICAL_CHECK_DROP))
+        ADD(text,
+            "plug it straight into the outlet. If an extension cannot be avoided: %.0f AWG or thicker, "
+            "uncoiled, "
+            "%.0f ft at most.",
+            figure("extension_wire"), figure("extension_length") / 0.3048);
+    else if (facts->measured && first == OVP_ELECTRICAL_CHECK_DROP)
+        word_other_outlet(facts, text);
+    else if (first == OVP_ELECTRICAL_CHECK_CORD || (first == OVP_ELECTRICAL_CHECK_DROP && review->cord.given))
+        word_new_cord(review, text);
+    else if (first == OVP_ELECTRICAL_CHECK_PROTECTOR || first == OVP_ELECTRICAL_CHECK_FUSE)
+        ADD(text, "what does the drawing say? Same rating, never a larger one to keep it from opening.");
+    else
+        ADD(text,
+            "an electrician for anything in wall or panel; never a larger breaker or fuse on the same wire.");
+}
+
+static bool looks_european(const circuit_facts *facts)
+{
+    const double volts_V = facts->oven->supply.volts_V;
+    return facts->review.rules == OVP_ELECTRICAL_RULES_US && volts_V >= figure("iec_volts_low") &&
+           volts_V <= figure("iec_volts_high");
 }
 
 static void word_next(const circuit_facts *facts, char *text)
 {
     const ovp_electrical_review *review = &facts->review;
-    const char *repair = word_repair(facts);
-    if (repair[0] != '\0')
-        ADD(text, "%s", repair);
+    if (first_trouble(review) != OVP_ELECTRICAL_CHECKS)
+        word_repair(facts, text);
+    else if (facts->measured && review->checks[OVP_ELECTRICAL_CHECK_DROP] == OVP_ELECTRICAL_STATE_NOT_KNOWN)
+        ADD(text, "read again, three times, with a larger load or a meter with more digits, nothing else "
+                  "switching.");
     else if (!review->has_load || !(review->circuit_A > 0.0))
         ADD(text, "`ovenproof describe %.40s --gaps` lists what is missing and how to give it.", facts->name);
+    else if (looks_european(facts))
+        ADD(text, "%.0f V: a European circuit? Then --circuit B%.0f or --rules iec.",
+            facts->oven->supply.volts_V, review->circuit_A);
     else if (review->rule == OVP_ELECTRICAL_RULE_SHARED && review->shared == OVP_OVEN_UNKNOWN)
         ADD(text,
             "is anything else on this breaker? Switch it off, see what is dead; give --shared or --own.");

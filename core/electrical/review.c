@@ -165,6 +165,8 @@ static void judge_conductor(ovp_electrical_review *review)
         *state = OVP_ELECTRICAL_STATE_TROUBLE;
     else if (review->circuit_A > 0.0)
         *state = good_if(at_most(review->circuit_A, run->allowed_A));
+    else if (review->has_load && !at_most(review->load.total_A, run->allowed_A))
+        *state = OVP_ELECTRICAL_STATE_TROUBLE;
 }
 
 static void add_ohm(double *sum_ohm, double ohm)

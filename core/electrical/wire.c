@@ -201,6 +201,16 @@ ovp_status ovp_electrical_cord_of(const char *words, ovp_electrical_cord *cord, 
     return OVP_OK;
 }
 
+bool ovp_electrical_cord_for(double load_A, bool metric_wanted, ovp_electrical_wire *wire)
+{
+    const struct conductor_row *best = NULL;
+    for (size_t i = 0; i < COUNT(conductors); i++)
+        if ((conductors[i].awg == 0) == metric_wanted && conductors[i].cord_A >= load_A &&
+            (best == NULL || conductors[i].cord_A < best->cord_A))
+            best = &conductors[i];
+    return best != NULL && look_up(best->awg, best->mm2, wire);
+}
+
 bool ovp_electrical_cord_ohm(const char *cord, double *ohm)
 {
     ovp_electrical_cord made;

@@ -78,6 +78,9 @@ ovp_status ovp_electrical_cord_of(const char *words, ovp_electrical_cord *cord, 
 /** Ohms of a cord, both ways, at 20 degC, from the words above; false when they say no length and gauge. */
 bool ovp_electrical_cord_ohm(const char *cord, double *ohm);
 
+/** The thinnest cord of the tables that carries so much, by gauge or by area; false when none does. */
+bool ovp_electrical_cord_for(double load_A, bool metric, ovp_electrical_wire *wire);
+
 /** Volts and amps that a plug is made for: a row of reference/plugs.csv. False for an unknown pattern. */
 bool ovp_electrical_plug_named(const char *words, double *volts_V, double *rating_A, const char **source);
 
