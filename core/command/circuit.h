@@ -5,6 +5,10 @@
 #include "command/command.h"
 #include "ovenproof/electrical.h"
 
+enum {
+    CIRCUIT_TEXT_SIZE = 1024,
+};
+
 /** Everything one call is about. */
 typedef struct circuit_facts {
     const ovp_oven *oven;
@@ -24,6 +28,13 @@ void circuit_print_table(const command_call *call, const circuit_facts *facts);
 /** Every figure with its source, after a blank line. */
 void circuit_print_why(const command_call *call, const circuit_facts *facts);
 int circuit_print_json(const command_call *call, const circuit_facts *facts);
+
+void circuit_print_verdict(const command_call *call, const circuit_facts *facts);
+/** The most dangerous check that says trouble, which the verdict speaks of; OVP_ELECTRICAL_CHECKS for none.
+ */
+ovp_electrical_check circuit_first_trouble(const ovp_electrical_review *review);
+/** A row of reference/electrical.csv. */
+double circuit_figure(const char *name);
 
 /** Append to a text of a fixed size. */
 void circuit_add(char *text, size_t size, const char *format, ...) OVP_PRINTF(3, 4);

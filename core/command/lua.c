@@ -125,7 +125,7 @@ const command_definition command_lua = {
     .details =
         "The script is Lua 5.4 without files, clock and system; it has string, table, math, utf8, "
         "coroutine,\n"
-        "print, and by require the modules ovenproof.thermocouple and ovenproof.text. Its arguments are\n"
+        "print, and by require the modules ovenproof.thermocouple, .electrical and .text. Its arguments are\n"
         "`...` and `arg`; put -- before arguments that start with a dash.\n"
         "A script that did not come with the program and is not in your data folder runs closed off as "
         "well:\n"

@@ -228,6 +228,7 @@ int pattern_gsub(lua_State *L);
 /** `require "ovenproof.thermocouple"` and its like; leave the module on the stack. */
 int bind_thermocouple(lua_State *L);
 int bind_text(lua_State *L);
+int bind_electrical(lua_State *L);
 
 /* ---- the gate of the data reader (data_scan.c) ---------------------------------------------------- */
 

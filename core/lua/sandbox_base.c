@@ -297,8 +297,10 @@ static int guarded_setmetatable(lua_State *L)
 
 static int require_known(lua_State *L)
 {
-    static const luaL_Reg modules[] = {
-        {"ovenproof.thermocouple", bind_thermocouple}, {"ovenproof.text", bind_text}, {NULL, NULL}};
+    static const luaL_Reg modules[] = {{"ovenproof.thermocouple", bind_thermocouple},
+                                       {"ovenproof.text", bind_text},
+                                       {"ovenproof.electrical", bind_electrical},
+                                       {NULL, NULL}};
     const char *name = luaL_checkstring(L, 1);
     lua_settop(L, 1);
     luaL_getsubtable(L, LUA_REGISTRYINDEX, "ovenproof modules");
@@ -312,7 +314,9 @@ static int require_known(lua_State *L)
         lua_setfield(L, 2, name);
         return 1;
     }
-    return luaL_error(L, "there is no module '%s' here; there are ovenproof.thermocouple and ovenproof.text",
+    return luaL_error(L,
+                      "there is no module '%s' here; there are ovenproof.thermocouple, ovenproof.electrical "
+                      "and ovenproof.text",
                       name);
 }
 

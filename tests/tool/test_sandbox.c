@@ -131,6 +131,26 @@ static void modules(void **state)
     fails("require 'ovenproof.thermocouple'.emf('Q', 5)", 1, "bad argument #1");
     fails("require 'ovenproof.thermocouple'.misread { sensor = 'K', at = 5, hed = 7 }", 1, "'hed'");
     fails("require 'ovenproof.thermocouple'.misread { at = 5 }", 1, "'sensor'");
+    /* 1800 W twice at 240 V is 15 A; UL 489: 135 % within 1 h; 50 ft of 16 AWG is 0.4016 ohm there and back
+     */
+    prints(
+        "local e = require 'ovenproof.electrical' local oven = { name = 'x', supply = { volts = '240V', "
+        "circuit "
+        "= '20A', shared = false }, elements = { { watts = '1800W' }, { watts = '1800W' } }, wiring = "
+        "'parallel', "
+        "fitted = { limiter = false, contactor = false } } print(e.load(oven).full_A, "
+        "e.circuit(oven).verdict, "
+        "e.circuit(oven).warnings[1]) local p = e.protection('20A', 27) print(p.opens_within_s, p.holds_s, "
+        "e.cord('50ft 16AWG').ohm) print(e.circuit(oven, { extension = '10ft 18AWG' }).checks.extension)",
+        "15.0\tgood\ta shorted relay leaves it heating; nothing but the plug stops it\n3600.0\tnil\t0.4016\n"
+        "trouble\n");
+    prints("local e = require 'ovenproof.electrical' print(string.format('%.4f', e.line_ohms({ name = 'x' }, "
+           "'121.3V', '117.2V', '12A').ohm))",
+           "0.3417\n");
+    fails("require 'ovenproof.electrical'.circuit { hed = 7 }", 1, "hed");
+    fails("require 'ovenproof.electrical'.circuit({}, { extension = 'long' })", 1, "wire");
+    fails("local t = {} t.supply = t require 'ovenproof.electrical'.load(t)", 1, "nested too deep");
+    fails("require 'ovenproof.electrical'.load { name = print }", 1, "function");
     fails("require 'os'", 1, "no module 'os'");
     fails("\nrequire '/tmp/x'", 2, "no module");
 }
@@ -366,7 +386,7 @@ static void the_manual_lists_every_name(void **state)
         "if type(v) == 'table' and v ~= _G and prefix == '' and k ~= 'arg' then add(k .. '.', v) end end "
         "end\n"
         "add('', _G) add('thermocouple.', require 'ovenproof.thermocouple') add('text.', require "
-        "'ovenproof.text')\n"
+        "'ovenproof.text') add('electrical.', require 'ovenproof.electrical')\n"
         "table.sort(names) print(table.concat(names, '\\n'))";
     assert_int_equal(run(list), OVP_OK);
     char *have = strdup(printed), sorted[sizeof list + 16384];
