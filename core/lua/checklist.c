@@ -105,6 +105,9 @@ static const struct {
     {"element-cold-ohms", LUA_CHECKLIST_OF_ELEMENT, OVP_TEXT_RESISTANCE},
     {"oven-cold-ohms", LUA_CHECKLIST_OF_OVEN_OHMS, OVP_TEXT_RESISTANCE},
     {"full-amps", LUA_CHECKLIST_OF_AMPS, OVP_TEXT_CURRENT},
+    {"insulation", LUA_CHECKLIST_OF_INSULATION, OVP_TEXT_RESISTANCE},
+    {"insulation-new", LUA_CHECKLIST_OF_INSULATION_NEW, OVP_TEXT_RESISTANCE},
+    {"ground-bond", LUA_CHECKLIST_OF_BOND, OVP_TEXT_RESISTANCE},
     {"supply-volts", LUA_CHECKLIST_OF_VOLTS, OVP_TEXT_VOLTAGE},
     {"sensor-millivolts", LUA_CHECKLIST_OF_SENSOR_MV, OVP_TEXT_EMF},
     {"heat-up", LUA_CHECKLIST_OF_HEAT_UP, OVP_TEXT_DURATION},
@@ -122,7 +125,8 @@ static ovp_status set_limit_of(lua_checklist_step *step, const char *word, ovp_e
     }
     return ovp_error_set(error, OVP_ERROR_DATA,
                          "no limit is worked out from \"%s\": element-cold-ohms, oven-cold-ohms, full-amps, "
-                         "supply-volts, sensor-millivolts, heat-up or first-firing",
+                         "supply-volts, insulation, insulation-new, ground-bond, sensor-millivolts, heat-up "
+                         "or first-firing",
                          word);
 }
 

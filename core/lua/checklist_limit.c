@@ -101,6 +101,32 @@ static void limit_of_sensor(const lua_checklist_step *step, const lua_checklist_
         (void)snprintf(limit->text, sizeof limit->text, "positive, by the table of its type");
 }
 
+/* Safety readings are judged by the room that knows their standard; this only asks for its limit. */
+static void limit_of_safety(const lua_checklist_step *step, const lua_checklist_facts *facts,
+                            lua_checklist_limit *limit)
+{
+    ovp_electrical_judgement judgement;
+    ovp_electrical_load load;
+    const ovp_electrical_bond bond = {.ohm = 0, .cord_ohm = NAN};
+    bool powered = facts->oven != NULL && ovp_electrical_load_of(facts->oven, NAN, &load, NULL) == OVP_OK;
+    const ovp_electrical_insulation insulation = {
+        .Mohm = INFINITY,
+        .power_W = powered ? load.full_W : NAN,
+        .test_V = NAN,
+        .new_build = step->of == LUA_CHECKLIST_OF_INSULATION_NEW,
+        .temperature_C = NAN,
+    };
+    if (step->of == LUA_CHECKLIST_OF_BOND) {
+        limit->known = ovp_electrical_bond_judge(&bond, &judgement, NULL) == OVP_OK;
+        limit->high = limit->known ? judgement.limit : NAN;
+    } else {
+        limit->known = ovp_electrical_insulation_judge(&insulation, &judgement, NULL, NULL) == OVP_OK;
+        limit->low = limit->known ? judgement.limit * 1e6 : NAN;
+    }
+    if (limit->known)
+        word_limit(step, facts->shown, limit);
+}
+
 static void limit_of_heat_up(const lua_checklist_facts *facts, lua_checklist_limit *limit)
 {
     const ovp_oven *oven = facts->oven;
@@ -169,6 +195,11 @@ void lua_checklist_limit_of(const lua_checklist_step *step, const lua_checklist_
     case LUA_CHECKLIST_OF_AMPS:
     case LUA_CHECKLIST_OF_VOLTS:
         limit_of_load(step, facts, limit);
+        return;
+    case LUA_CHECKLIST_OF_INSULATION:
+    case LUA_CHECKLIST_OF_INSULATION_NEW:
+    case LUA_CHECKLIST_OF_BOND:
+        limit_of_safety(step, facts, limit);
         return;
     case LUA_CHECKLIST_OF_FIGURE:
         limit->low = step->low;

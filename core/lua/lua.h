@@ -232,16 +232,19 @@ enum {
 
 /** What a value is judged by. */
 typedef enum lua_checklist_of {
-    LUA_CHECKLIST_OF_EYE,          /**< no value: pass or fail */
-    LUA_CHECKLIST_OF_FIGURE,       /**< low and high as written */
-    LUA_CHECKLIST_OF_ELEMENT,      /**< shares of the cold ohms of one element of this oven */
-    LUA_CHECKLIST_OF_OVEN_OHMS,    /**< shares of the cold ohms of all elements as wired */
-    LUA_CHECKLIST_OF_AMPS,         /**< shares of the hot amps of this oven, at the volts measured */
-    LUA_CHECKLIST_OF_VOLTS,        /**< shares of the plate's volts */
-    LUA_CHECKLIST_OF_SENSOR_MV,    /**< mV of the couple, tip in boiling water, its screws at room */
-    LUA_CHECKLIST_OF_HEAT_UP,      /**< minutes to the last mark of this oven's plate */
-    LUA_CHECKLIST_OF_FIRST_FIRING, /**< minutes to the same mark, by its own first firing */
-    LUA_CHECKLIST_OF_SAME,         /**< a word or a quantity, the same as the golden list's */
+    LUA_CHECKLIST_OF_EYE,            /**< no value: pass or fail */
+    LUA_CHECKLIST_OF_FIGURE,         /**< low and high as written */
+    LUA_CHECKLIST_OF_ELEMENT,        /**< shares of the cold ohms of one element of this oven */
+    LUA_CHECKLIST_OF_OVEN_OHMS,      /**< shares of the cold ohms of all elements as wired */
+    LUA_CHECKLIST_OF_AMPS,           /**< shares of the hot amps of this oven, at the volts measured */
+    LUA_CHECKLIST_OF_INSULATION,     /**< by the oven's power: ovp_electrical_insulation_judge */
+    LUA_CHECKLIST_OF_INSULATION_NEW, /**< the same, new and dry */
+    LUA_CHECKLIST_OF_BOND,           /**< by ovp_electrical_bond_judge, with its cord */
+    LUA_CHECKLIST_OF_VOLTS,          /**< shares of the plate's volts */
+    LUA_CHECKLIST_OF_SENSOR_MV,      /**< mV of the couple, tip in boiling water, its screws at room */
+    LUA_CHECKLIST_OF_HEAT_UP,        /**< minutes to the last mark of this oven's plate */
+    LUA_CHECKLIST_OF_FIRST_FIRING,   /**< minutes to the same mark, by its own first firing */
+    LUA_CHECKLIST_OF_SAME,           /**< a word or a quantity, the same as the golden list's */
 } lua_checklist_of;
 
 typedef struct lua_checklist_step {

@@ -16,7 +16,7 @@ return {
         { use = "plate" },
         { use = "torque" },
         { use = "bond" },
-        { use = "insulation" },
+        { use = "insulation", limit = { of = "insulation-new" } },
         { use = "withstand" },
         { use = "ground", text = "Ohms from the plug's ground pin to shell, door and cover; touch the test leads together first and subtract." },
         { use = "touch" },

@@ -27,6 +27,6 @@ return {
         { use = "plug-warm" },
         { use = "fan-runs" },
         { use = "heat-up", text = "Next day, cold and empty, on its usual outlet: minutes to {mark}. This is its base line: keep the result." },
-        { use = "insulation", text = "Insulation at 500 V dc after the firing: line and neutral together to the shell.", limit = { low = "1Mohm" } },
+        { use = "insulation", text = "Insulation at 500 V dc after the firing: line and neutral together to the shell.", limit = { of = "insulation-new" } },
     },
 }
