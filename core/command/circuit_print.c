@@ -212,9 +212,10 @@ static void print_way(const command_call *call, const circuit_facts *facts)
         ADD(text, "%sWire in the wall %s: breaker %.3g A at most.", text[0] == '\0' ? "" : " ",
             circuit_wire(&review->conductor.cord.wire).text, review->conductor.allowed_A);
     const char *gap = text[0] == '\0' ? "" : " ";
-    if (isnan(review->lost_V))
+    if (isnan(review->lost_V) && review->verdict == OVP_ELECTRICAL_STATE_GOOD)
         ADD(text, "%sVolts lost in line and cord: not known, not counted.", gap);
-    else if (!facts->measured && circuit_first_trouble(review) != OVP_ELECTRICAL_CHECK_DROP)
+    else if (!isnan(review->lost_V) && !facts->measured &&
+             circuit_first_trouble(review) != OVP_ELECTRICAL_CHECK_DROP)
         ADD(text, "%sOn the way %.1f V (%.1f %%) are lost at full heat: %.0f %% of the power is left.", gap,
             review->lost_V, 100.0 * review->lost_share, 100.0 * review->power_left);
     if (text[0] != '\0')

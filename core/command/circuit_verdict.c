@@ -61,9 +61,9 @@ static void word_past_80(const circuit_facts *facts, char *text)
             "circuit: breaker, wire and outlet.",
             circuit_time(review->full_heat_s).text);
     else
-        ADD(text,
-            "On a circuit of its own that is allowed, but it breaks the rule for long loads once full heat "
-            "lasts three hours or more.");
+        ADD(text, "On a circuit of its own that is allowed, but it breaks the rule for long loads once full "
+                  "heat lasts "
+                  "three hours.");
 }
 
 static void word_circuit(const circuit_facts *facts, char *text)

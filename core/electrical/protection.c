@@ -33,8 +33,8 @@ const char *ovp_electrical_device_name(ovp_electrical_device device)
 
 static bool applies(const struct device_row *row, ovp_electrical_device device, double rating_A)
 {
-    return strcmp(row->device, ovp_electrical_device_name(device)) == 0 && rating_A >= row->rating_low_A &&
-           rating_A <= row->rating_high_A;
+    return rating_A > 0.0 && strcmp(row->device, ovp_electrical_device_name(device)) == 0 &&
+           rating_A >= row->rating_low_A && rating_A <= row->rating_high_A;
 }
 
 static bool opens(const struct device_row *row)

@@ -272,6 +272,7 @@ static void look_at_device(const ovp_oven *oven, ovp_oven_part part, double load
     device->fitted = ovp_oven_has(oven, part);
     device->load_A = load_A;
     device->rating_A = NAN;
+    device->protection.holds_s = device->protection.within_s = NAN;
     if (device->fitted != OVP_OVEN_FITTED || oven->part_rating[part][0] == '\0')
         return;
     ovp_electrical_device kind;
@@ -279,7 +280,8 @@ static void look_at_device(const ovp_oven *oven, ovp_oven_part part, double load
         OVP_OK)
         return;
     device->rated = true;
-    device->protection.device = kind;
+    device->protection = (ovp_electrical_protection){
+        .device = kind, .rating_A = device->rating_A, .load_A = NAN, .holds_s = NAN, .within_s = NAN};
     if (!isnan(load_A))
         (void)ovp_electrical_protection_of(kind, device->rating_A, load_A, &device->protection, NULL);
 }
@@ -356,6 +358,7 @@ ovp_status ovp_electrical_review_of(const ovp_oven *oven, const ovp_electrical_q
         .element_V = NAN,
         .element_A = NAN,
         .power_left = NAN,
+        .protection = {.holds_s = NAN, .within_s = NAN},
         .lost_W = NAN,
         .beyond_wire_ohm = NAN,
     };

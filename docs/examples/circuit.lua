@@ -16,6 +16,6 @@ if #cords == 0 then
 end
 for _, words in ipairs(cords) do
     local found = electrical.circuit(oven, { extension = words })
-    print(string.format("%-12s carries: %s, volts lost %.1f V: %s, power left %.0f %%", words, found.checks.extension,
-        found.lost_V, found.checks.drop, 100 * found.power_left))
+    local line = "%-12s carries: %s, volts lost %.1f V: %s, power left %.0f %%"
+    print(line:format(words, found.checks.extension, found.lost_V, found.checks.drop, 100 * found.power_left))
 end

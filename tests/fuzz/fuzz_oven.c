@@ -49,6 +49,8 @@ static void use(const ovp_oven *oven)
 {
     ovp_electrical_load load;
     ovp_electrical_circuit circuit;
+    ovp_electrical_question question;
+    ovp_electrical_review review;
     ovp_thermal_conditions conditions;
     ovp_thermal_parameters parameters;
     ovp_error error = {0};
@@ -56,6 +58,9 @@ static void use(const ovp_oven *oven)
         expect(load.full_W >= 0 && load.full_A >= 0);
         ovp_electrical_circuit_of(oven, &load, &circuit, &error);
     }
+    ovp_electrical_question_init(&question);
+    expect(ovp_electrical_review_of(oven, &question, &review, &error) == OVP_OK);
+    expect(review.failure_count > 0 && review.failure_count <= OVP_ELECTRICAL_FAILURES);
     ovp_thermal_conditions_init(&conditions);
     ovp_thermal_from_oven(oven, &conditions, &parameters, &error);
 }
