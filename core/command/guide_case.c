@@ -16,17 +16,14 @@ static const char *const context_words[] = {"new-build", "in-service", "after-tr
 command_words guide_shown_time(const char *when)
 {
     command_words words = {""};
-    struct tm parts = {.tm_isdst = 0};
-    int year = 0, month = 0;
+    struct tm parts = {0};
+    long year = 0, month = 0, day = 0, days = 0, hour = 0, minute = 0;
     COPY(words.text, when);
-    if (sscanf(when, "%4d-%2d-%2dT%2d:%2d:%2dZ", /* NOLINT(cert-err34-c): each is at most four digits */
-               &year, &month, &parts.tm_mday, &parts.tm_hour, &parts.tm_min, &parts.tm_sec) != 6)
+    if (sscanf(when, "%4ld-%2ld-%2ldT%2ld:%2ld:", /* NOLINT(cert-err34-c): each is at most four digits */
+               &year, &month, &day, &hour, &minute) != 5 ||
+        !ovp_text_day_number(year, month, day, &days))
         return words;
-    /* Days since 1970 from the civil date; the library of this standard has no timegm. */
-    const long y = year - (month <= 2), era = y / 400, of_era = y - era * 400;
-    const long of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + parts.tm_mday - 1;
-    const long days = era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
-    const time_t at = (time_t)days * 86400 + parts.tm_hour * 3600 + parts.tm_min * 60 + parts.tm_sec;
+    const time_t at = (time_t)(days * 86400L + hour * 3600L + minute * 60L);
     if (localtime_r(&at, &parts) != NULL)
         (void)strftime(words.text, sizeof words.text, "%Y-%m-%d %H:%M", &parts);
     return words;

@@ -43,8 +43,9 @@ static void say_stand(const listing *state, const guide_session *session)
 {
     const ovp_diagnosis_result *result = &session->result;
     char text[2 * LUA_GUIDE_TEXT_SIZE];
-    const char *likely = result->cause_count > 0 && session->asked_count > 0 ? result->causes[0].fault->title
-                                                                             : "nothing known yet";
+    const char *likely = result->cause_count > 0 && (session->asked_count > 0 || session->trace != NULL)
+                             ? result->causes[0].fault->title
+                             : "nothing known yet";
     if (result->verdict == OVP_DIAGNOSIS_HEALTHY)
         likely = "good, as far as asked";
     (void)snprintf(text, sizeof text, "%s; %s%s", likely, session->step.concluded ? "concluded" : "next: ",
@@ -253,8 +254,11 @@ int guide_case_close(guide_session *session)
         return command_usage(call, "say what %s turned out to be: a fault (control-fuse-open) or a few words",
                              name);
     session->kept = calloc(1, sizeof *session->kept);
-    ovp_status status = session->kept == NULL ? ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory")
-                                              : store_case_open(session->kept, name, &error);
+    if (session->kept == NULL) {
+        (void)ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
+        return command_fail(&error);
+    }
+    ovp_status status = store_case_open(session->kept, name, &error);
     if (status == OVP_OK && session->kept->is_new) {
         status = ovp_error_set(&error, OVP_ERROR_DATA, "there is no case %s", name);
         ovp_error_hint(&error, "`ovenproof guide --open` lists them");

@@ -478,6 +478,23 @@ static int leave_early(talk *state)
     return finish(session);
 }
 
+/* What the trace showed, and where the guide begins because of it. */
+static void print_shown(const guide_session *session)
+{
+    enum {
+        MOST = 3
+    };
+    size_t shown = 0;
+    for (size_t i = 0; session->trace != NULL && i < session->trace->result.finding_count && shown < MOST;
+         i++) {
+        const ovp_trace_finding *finding = &session->trace->result.findings[i];
+        if (!finding->notable || strcmp(finding->text, session->trace->result.danger_text) == 0)
+            continue;
+        command_say_beside(session->call->out, shown == 0 ? "Trace" : "", 10, finding->text);
+        shown++;
+    }
+}
+
 /* A guide that did not come with the tool says where it was found. */
 static void print_where_found(const guide_session *session)
 {
@@ -520,7 +537,8 @@ int guide_talk(guide_session *session)
         state.rechecked[state.rechecked_count++] = session->kept->doubted[i];
     print_case(session);
     print_where_found(session);
-    guide_print_opening(session);
+    guide_print_opening(session); /* a danger that the trace showed stands first in it */
+    print_shown(session);
     bool leave = session->kept != NULL && session->kept->told ? false : !ask_told(&state);
     keep_told(session, leave);
     for (;;) {
