@@ -164,7 +164,7 @@ static ovp_status gather(const command_call *call, ovp_oven *oven, circuit_facts
 static int run(command_call *call)
 {
     static circuit_facts facts;
-    ovp_oven oven;
+    static ovp_oven oven; /* facts point to it */
     ovp_error error = {0};
     facts = (circuit_facts){0};
     if (call->operand_count != 1)

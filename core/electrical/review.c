@@ -161,12 +161,13 @@ static void judge_conductor(ovp_electrical_review *review)
         return;
     run->allowed_A = run->cord.wire.breaker_A;
     ovp_electrical_state *state = &review->checks[OVP_ELECTRICAL_CHECK_CONDUCTOR];
-    if (isnan(run->allowed_A)) /* too thin to stand in a table of house wiring */
+    const bool too_thin = isnan(run->allowed_A); /* stands in no table of house wiring */
+    const bool overloaded = review->has_load && !at_most(review->load.total_A, run->allowed_A);
+    const bool known = review->circuit_A > 0.0;
+    if (too_thin || overloaded || (known && !at_most(review->circuit_A, run->allowed_A)))
         *state = OVP_ELECTRICAL_STATE_TROUBLE;
-    else if (review->circuit_A > 0.0)
-        *state = good_if(at_most(review->circuit_A, run->allowed_A));
-    else if (review->has_load && !at_most(review->load.total_A, run->allowed_A))
-        *state = OVP_ELECTRICAL_STATE_TROUBLE;
+    else if (known)
+        *state = OVP_ELECTRICAL_STATE_GOOD;
 }
 
 static void add_ohm(double *sum_ohm, double ohm)
