@@ -110,6 +110,8 @@ const lua_checklist_limit *checklist_limit(const checklist_session *session, siz
 /** The words of a step for one oven. */
 const char *checklist_words(const checklist_session *session, size_t oven, const char *text,
                             char words[LUA_CHECKLIST_TEXT_SIZE]);
+/** "insulation-tester or safety-tester": the tools of a step, any of which will do. */
+const char *checklist_tools(const lua_checklist_step *step, char words[LUA_CHECKLIST_TEXT_SIZE]);
 /** "ohm", "mV"...: the unit in which a value of that kind is held. */
 const char *checklist_unit(ovp_text_kind kind);
 

@@ -57,7 +57,7 @@ static void print_unproved(const checklist_session *session, size_t oven, ovp_si
     if (used > 0)
         command_say_beside(out, "  unproved", 11, ids);
     const char *tool = checklist_missing_tool(session, oven, &steps);
-    if (tool != NULL && checklist_judge(session, oven) != CHECKLIST_STOPPED)
+    if (tool != NULL)
         (void)ovp_text_print(out,
                              "  One tool would prove most of it, own, borrow or hire: %s, for %zu step%s.\n",
                              tool, steps, steps == 1 ? "" : "s");
@@ -84,7 +84,8 @@ static void print_oven_end(const checklist_session *session, size_t oven, ovp_si
         count_results(session, oven, CHECKLIST_NOT_FITTED));
     print_failed(session, oven, out);
     print_remade(session, oven, out);
-    print_unproved(session, oven, out);
+    if (verdict != CHECKLIST_STOPPED)
+        print_unproved(session, oven, out);
     if (session->golden[0] != '\0') {
         char digits[17];
         checklist_fingerprint(session, oven, false, digits);
@@ -102,17 +103,19 @@ static void print_due(const checklist_session *session, ovp_sink out)
     }
     (void)ovp_text_format_day(due->day, day, sizeof day);
     char text[LUA_CHECKLIST_TEXT_SIZE];
-    int used = snprintf(text, sizeof text, "Next check of the joints: %s%s (%s)", due->now ? "NOW" : "",
-                        due->now       ? ""
-                        : due->has_day ? day
-                                       : "not by date",
-                        due->text);
-    if (!isnan(due->firings_left) && !due->now)
-        used += snprintf(text + used, sizeof text - (size_t)used, ", or after %.0f more firings",
-                         due->firings_left);
+    size_t used = (size_t)snprintf(text, sizeof text, "Next check of the joints: ");
+    if (due->now)
+        used += (size_t)snprintf(text + used, sizeof text - used, "NOW");
+    else if (!isnan(due->firings_left))
+        used += (size_t)snprintf(text + used, sizeof text - used, "after %.0f more firing%s%s%s",
+                                 due->firings_left, due->firings_left == 1 ? "" : "s",
+                                 due->has_day ? ", at the latest " : "", due->has_day ? day : "");
+    else
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s", due->has_day ? day : "not by date");
     if (!isnan(due->hot_hours_left) && !due->now)
-        (void)snprintf(text + used, sizeof text - (size_t)used, ", or after %.0f more hot hours",
-                       due->hot_hours_left);
+        used += (size_t)snprintf(text + used, sizeof text - used,
+                                 ", or after %.0f more hot hours if that comes first", due->hot_hours_left);
+    (void)snprintf(text + used, sizeof text - used, " (%s).", due->text);
     command_say(out, text);
 }
 

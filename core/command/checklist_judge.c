@@ -47,6 +47,19 @@ const char *checklist_words(const checklist_session *session, size_t oven, const
     return words;
 }
 
+const char *checklist_tools(const lua_checklist_step *step, char words[LUA_CHECKLIST_TEXT_SIZE])
+{
+    size_t used = 0;
+    words[0] = '\0';
+    for (const char *at = step->tool; *at != '\0' && used < LUA_CHECKLIST_TEXT_SIZE;) {
+        const size_t length = strcspn(at, "|");
+        used += (size_t)snprintf(words + used, LUA_CHECKLIST_TEXT_SIZE - used, "%s%.*s",
+                                 used > 0 ? " or " : "", (int)length, at);
+        at += length + (at[length] != '\0');
+    }
+    return words;
+}
+
 const char *checklist_unit(ovp_text_kind kind)
 {
     switch (kind) {

@@ -64,10 +64,10 @@ static void print_sheet_step(const checklist_session *session, size_t step)
     }
     (void)snprintf(label + used, sizeof label - used, "%2zu", step + 1);
     char text[LUA_CHECKLIST_TEXT_SIZE * 2];
-    char words[LUA_CHECKLIST_TEXT_SIZE];
+    char words[LUA_CHECKLIST_TEXT_SIZE], tools[LUA_CHECKLIST_TEXT_SIZE];
     checklist_words(session, 0, row->text, words);
-    (void)snprintf(text, sizeof text, "%s%s%s%s%s", words, row->tool[0] != '\0' ? " (" : "", row->tool,
-                   row->tool[0] != '\0' ? ")" : "", row->safety ? " *" : "");
+    (void)snprintf(text, sizeof text, "%s%s%s%s%s", words, row->tool[0] != '\0' ? " (" : "",
+                   checklist_tools(row, tools), row->tool[0] != '\0' ? ")" : "", row->safety ? " *" : "");
     if (row->caution[0] != '\0')
         command_say_beside(out, "      !", 8, row->caution);
     command_say_beside(out, label, used + 4, text);

@@ -78,7 +78,7 @@ static void announce(walk *state)
     command_say_beside(out, label, 8,
                        checklist_words(session, state->order[state->place].oven, row->text, words));
     if (row->tool[0] != '\0')
-        command_say_beside(out, "  with", 8, row->tool);
+        command_say_beside(out, "  with", 8, checklist_tools(row, words));
     state->announced = state->order[state->place].step;
 }
 
@@ -108,7 +108,10 @@ static void word_prompt(const walk *state, char *prompt, size_t size)
                    limit.text[0] == '\0'              ? ""
                    : row->of == LUA_CHECKLIST_OF_SAME ? ", golden "
                                                       : ", ",
-                   limit.text, takes_enter(row) ? " (Enter: as it should be)" : "");
+                   limit.text,
+                   !takes_enter(row)                  ? ""
+                   : row->of == LUA_CHECKLIST_OF_SAME ? " (Enter: the same)"
+                                                      : " (Enter: as it should be)");
 }
 
 static void print_taken(const walk *state)
@@ -180,18 +183,22 @@ static void step_back(walk *state)
     state->place = was;
 }
 
-/* "again STEP": of the oven before which it stands, else of any oven that had it. False: there is no such
- * step. */
+/* The step of that id: of the oven that failed it, else of the one asked last. False: there is no such step.
+ */
 static bool go_again(walk *state, const char *id)
 {
-    for (size_t turn = 1; turn <= state->count; turn++) {
-        size_t place = (state->place + state->count - turn % state->count) % state->count;
-        if (strcmp(state->session->list.steps[state->order[place].step].id, id) != 0)
-            continue;
-        state->place = place;
-        if (here(state)->result >= CHECKLIST_NOT_FITTED)
-            continue;
-        return true;
+    for (int failed_only = 1; failed_only >= 0; failed_only--) {
+        for (size_t turn = 1; turn <= state->count; turn++) {
+            const size_t place = (state->place + state->count - turn) % state->count;
+            const size_t step = state->order[place].step;
+            const checklist_result result =
+                state->session->ovens[state->order[place].oven].steps[step].result;
+            if (strcmp(state->session->list.steps[step].id, id) != 0 || result >= CHECKLIST_NOT_FITTED ||
+                (failed_only == 1 && result != CHECKLIST_FAIL))
+                continue;
+            state->place = place;
+            return true;
+        }
     }
     return false;
 }
@@ -277,14 +284,37 @@ static bool ask_by(checklist_session *session)
     return true;
 }
 
+/* After the last step: an oven that stopped may have been mended meanwhile. False to leave. */
+static bool comes_back(walk *state)
+{
+    char line[COMMAND_LINE_BYTES];
+    bool stopped = false;
+    for (size_t i = 0; i < state->session->oven_count; i++)
+        stopped = stopped || checklist_judge(state->session, i) == CHECKLIST_STOPPED;
+    if (!stopped || state->count == 0)
+        return false;
+    while (command_lines_read("Stopped. `again STEP` when it is mended; Enter leaves", line)) {
+        if (strncmp(line, "again ", 6) != 0)
+            return false;
+        state->place = 0;
+        if (go_again(state, line + 6))
+            return true;
+        (void)ovp_text_print(state->session->call->out, "        there is no step \"%s\"\n", line + 6);
+    }
+    return false;
+}
+
 static void walk_on(walk *state)
 {
     char line[COMMAND_LINE_BYTES], prompt[LUA_CHECKLIST_TEXT_SIZE + OVP_OVEN_STRING_SIZE + 64];
     walk_move move = WALK_ON;
-    while (state->place < state->count) {
-        if (move == WALK_ON && !is_asked(state)) {
+    for (;;) {
+        while (move == WALK_ON && state->place < state->count && !is_asked(state))
             state->place++;
-            continue;
+        if (state->place == state->count) {
+            if (!comes_back(state))
+                return;
+            move = WALK_STAY;
         }
         if (state->announced != state->order[state->place].step)
             announce(state);

@@ -241,6 +241,27 @@ static int remove_folder(void **state)
     return system(command); /* NOLINT(cert-env33-c) */
 }
 
+/* A stop condition ends the walk; once mended it is measured again, and both values stand. */
+static void checklist_stopped(void **state)
+{
+    (void)state;
+    dialogue d = begin(&command_checklist, "parameters");
+    expect(&d, "Who does it");
+    type(&d, "\n");
+    expect(&d, "golden K (Enter: the same)");
+    type(&d, "J\n");
+    expect(&d, "takes no further part");
+    expect(&d, "Stopped.");
+    type(&d, "again input-type\n");
+    expect(&d, "golden K");
+    type(&d, "\n");
+    expect(&d, "found J, now K");
+    expect(&d, "golden F");
+    type(&d, "q\n");
+    expect(&d, "input-type: found J, left K");
+    assert_int_equal(end(&d), 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -249,6 +270,7 @@ int main(void)
         cmocka_unit_test(guide_at_the_end_of_the_input),
         cmocka_unit_test(checklist_interrupted),
         cmocka_unit_test(checklist_killed),
+        cmocka_unit_test(checklist_stopped),
         cmocka_unit_test(case_goes_on),
         cmocka_unit_test(case_survives_a_kill),
         cmocka_unit_test(a_second_one_is_refused),

@@ -14,7 +14,7 @@ return {
         {
             id = "plate", station = "Unplugged and cold", who = "owner",
             text = "Plate, plug and drawing agree: {volts}, {amps}, a plug for a {circuit} circuit. Strain relief holds a firm pull. Nothing within a hand's width of the shell.",
-            if_not = "stop: the wrong plug or plate is a fire at the buyer's",
+            if_not = "do not ship it: the wrong plug or plate is a fire at the buyer's",
             safety = true, stop = true, source = "judgement of the trade",
         },
         {
@@ -288,7 +288,7 @@ return {
             tool = "safety-tester",
             caution = "over 1,000 V: only a trained person, barrier up, nobody else at the bench",
             text = "Withstand test by the standard that you certify to: volts and seconds from it, no breakdown.",
-            if_not = "stop: find where it broke down",
+            if_not = "do not power it: find where it broke down",
             record = "volts, seconds, mA", safety = true, stop = true,
             source = "the standard used; figures from memory are not given here",
         },
