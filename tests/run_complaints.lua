@@ -15,8 +15,8 @@ local function quote(text)
 end
 
 local function led_to(words)
-    local command = string.format("echo '{}' | HOME=%s %s guide %s --oven QR-8 --answers - --json 2>&1", quote(home),
-        quote(binary), quote(words))
+    local command = string.format("echo '{}' | HOME=%s %s guide %s --oven QR-8 --answers - --json 2>&1",
+        quote(home), quote(binary), quote(words))
     local pipe = assert(io.popen(command))
     local text = pipe:read("a")
     pipe:close()

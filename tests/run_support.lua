@@ -12,7 +12,7 @@
 --     who: owner | technician                 have: none | multimeter,magnet | all
 --     context: in-service | new-build | after-transport | after-rewire
 --     truth: FAULT [FAULT]                    what is wrong; `nothing` for a sound oven
---     answer: MEASUREMENT = OUTCOME           what this person says instead (any number): mistakes stand here, too
+--     answer: MEASUREMENT = OUTCOME           what this person says instead (any number), mistakes too
 --     guide: NAME                             the guide that the words must lead to
 --     expect: FAULT [FAULT]                   the first cause must be one of these
 --     also: FAULT [FAULT]                     each must be among the first three causes

@@ -38,6 +38,8 @@ static void write_question(const guide_session *session, ovp_text_json *json)
     write_measurement(json, session->step.question);
     ovp_text_json_key_string(json, "why", guide_why(session));
     ovp_text_json_key_string(json, "expect", guide_expect(session, expect, sizeof expect));
+    if (session->step.from_memory)
+        ovp_text_json_key_boolean(json, "from_memory", true);
     ovp_text_json_end_object(json);
 }
 

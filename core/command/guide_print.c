@@ -69,10 +69,17 @@ static void warn_of_missing(const guide_session *session)
                     "It has no door switch: the coils stay live with the door open. Look, never reach in.");
 }
 
-/* A line of two complaints: which one leads, and that the other is not lost. */
+/* What was heard in the line; which of two complaints leads, and that the other is not lost. */
 static void print_what_was_understood(const guide_session *session)
 {
     char text[LUA_GUIDE_TEXT_SIZE];
+    lua_guide_answer heard[LUA_GUIDE_HEARD];
+    const size_t count = lua_guide_hear(&session->about, session->words, heard, LUA_GUIDE_HEARD);
+    for (size_t i = 0; i < count; i++) {
+        (void)snprintf(text, sizeof text, "Taken from your words: %s.",
+                       ovp_diagnosis_outcome_text(heard[i].id, heard[i].answer));
+        command_say(session->call->out, text);
+    }
     if (session->also_path[0] == '\0')
         return;
     (void)snprintf(text, sizeof text,

@@ -131,12 +131,26 @@ static bool hand_over(guide_session *session, size_t number, const char *line)
     return true;
 }
 
+/* True when the words of the complaint have said already what the entries would ask. */
+static bool told_already(const guide_session *session)
+{
+    const lua_guide_about *about = &session->about;
+    lua_guide_answer heard[LUA_GUIDE_HEARD];
+    const size_t count = lua_guide_hear(about, session->words, heard, LUA_GUIDE_HEARD);
+    for (size_t i = 0; i < about->told_count; i++)
+        for (size_t j = 0; j < about->told[i].evidence_count; j++)
+            for (size_t k = 0; k < count; k++)
+                if (strcmp(about->told[i].evidence[j].id, heard[k].id) == 0)
+                    return true;
+    return false;
+}
+
 /* What the person has already seen; false to leave. */
 static bool ask_told(talk *state)
 {
     guide_session *session = state->session;
     const lua_guide_about *about = &session->about;
-    if (about->told_count == 0)
+    if (about->told_count == 0 || told_already(session))
         return true;
     ovp_sink out = session->call->out;
     bool sorts = sorts_to_guides(about);

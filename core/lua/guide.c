@@ -312,18 +312,11 @@ static ovp_status take_implied(const guide_host *host, const lua_guide_answer ev
 static ovp_status take_complaint(const guide_host *host, const lua_guide_about *about, ovp_error *error)
 {
     ovp_status status = take_implied(host, about->implies, about->implied_count, error);
-    if (host->call->complaint == NULL)
+    if (host->call->complaint == NULL || status != OVP_OK)
         return status;
-    guide_words said;
-    guide_split_words(host->call->complaint, &said);
-    for (size_t i = 0; i < about->heard_count && status == OVP_OK; i++) {
-        bool heard = false;
-        for (size_t j = 0; j < about->heard[i].phrase_count; j++)
-            heard = heard || guide_find_phrase(&said, about->heard[i].phrases[j]) != 0;
-        if (heard)
-            status = take_implied(host, about->heard[i].evidence, about->heard[i].evidence_count, error);
-    }
-    return status;
+    lua_guide_answer heard[LUA_GUIDE_HEARD];
+    const size_t count = lua_guide_hear(about, host->call->complaint, heard, LUA_GUIDE_HEARD);
+    return take_implied(host, heard, count, error);
 }
 
 /* The complaints, the leading one last so that it counts; then the answers, a later one replacing. */

@@ -182,12 +182,14 @@ static int guide_ask(lua_State *L)
         host->step->from_memory = true; /* the person has told of it already: nothing is done for it */
         return end_with_question(L, host, measurement);
     }
-    const ovp_diagnosis_measurement *first = order_kept(host, measurement);
+    bool remembered =
+        lua_istable(L, 2) && lua_getfield(L, 2, "from_memory") != LUA_TNIL && lua_toboolean(L, -1);
+    /* what was seen before is only told: nothing is heated for it, so nothing has to come before it */
+    const ovp_diagnosis_measurement *first = remembered ? measurement : order_kept(host, measurement);
     if (first == measurement && lua_istable(L, 2)) {
+        host->step->from_memory = remembered;
         (void)lua_getfield(L, 2, "why");
         guide_copy_words(L, -1, "why", host->step->why);
-        (void)lua_getfield(L, 2, "from_memory");
-        host->step->from_memory = lua_toboolean(L, -1) != 0;
         if (lua_getfield(L, 2, "expect") != LUA_TNIL) {
             luaL_checkstring(L, -1);
             (void)lua_getfield(L, LUA_REGISTRYINDEX, registry_words);

@@ -315,6 +315,22 @@ void lua_guide_sort(const char *line, lua_guide_choice *choice)
     free(s);
 }
 
+size_t lua_guide_hear(const lua_guide_about *about, const char *line, lua_guide_answer evidence[],
+                      size_t room)
+{
+    guide_words said;
+    size_t count = 0;
+    guide_split_words(line, &said);
+    for (size_t i = 0; i < about->heard_count; i++) {
+        bool heard = false;
+        for (size_t j = 0; j < about->heard[i].phrase_count; j++)
+            heard = heard || guide_find_phrase(&said, about->heard[i].phrases[j]) != 0;
+        for (size_t j = 0; heard && j < about->heard[i].evidence_count && count < room; j++)
+            evidence[count++] = about->heard[i].evidence[j];
+    }
+    return count;
+}
+
 size_t lua_guide_words_in(const char *line)
 {
     guide_words said;

@@ -167,6 +167,10 @@ typedef struct lua_guide_choice {
  */
 void lua_guide_sort(const char *line, lua_guide_choice *choice);
 
+/** What a guide hears in a line of complaint: the evidence of its phrases. Returns how many, at most room. */
+size_t lua_guide_hear(const lua_guide_about *about, const char *line, lua_guide_answer evidence[],
+                      size_t room);
+
 /** How many words a line has. */
 size_t lua_guide_words_in(const char *line);
 

@@ -44,8 +44,13 @@ return {
     },
     run = function()
         local what = ask("ask-odd-thing")
-        if what == "fan-while-off" and ask("ask-fan-while-off") == "runs-while-warm" then
-            normal("fan-runs-while-off")
+        if what == "fan-while-off" then
+            local runs = ask("ask-fan-while-off")
+            if runs == "runs-while-warm" then
+                normal("fan-runs-while-off")
+            elseif runs == "runs-cold-for-hours" then
+                conclude { fault = "fan-thermostat-misset" }
+            end
         elseif what == "smoke-or-smell" then
             local where = ask("ask-smoke-where")
             -- The place is looked at before smoke is called normal.

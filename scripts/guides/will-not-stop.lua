@@ -51,7 +51,7 @@ return {
     },
     run = function()
         -- Heat without a call is the relay or the contactor; with one, the sensor, a setting, the action.
-        ask("ask-heats-when-off", {
+        local heats = ask("ask-heats-when-off", {
             from_memory = true,
             why = "Heat without a call is the relay or the contactor; with one, the sensor or a setting.",
         })
@@ -59,9 +59,17 @@ return {
             from_memory = true,
             why = "How it climbed tells a shorted relay from one that leaks; do not run it again.",
         })
+        -- Unplugged, before anything is switched on again: the relay, then what stands behind it.
+        local relay = ask("ohms-relay-output")
+        if relay == "unknown" then
+            relay = ask("ohms-plug-pins")
+        end
         -- A relay that shorts welds the contactor behind it: both are looked at before either is replaced.
         if ask("ohms-contactor-poles") == "unknown" then
             ask("contactor-click", { from_memory = true })
+        end
+        if heats == "fully" and relay ~= ">100k" and relay ~= "as-certificate" then
+            conclude() -- nobody plugs it in for more questions
         end
         local next = next_question()
         while next do

@@ -116,7 +116,7 @@ static void check_question(const walk *w, const char *fault)
     for (size_t i = 0; i < w->count; i++)
         if (strcmp(w->answers[i].id, question->id) == 0)
             fail_msg("%s, %s: %s is asked twice", w->guide, fault, question->id);
-    if (!ovp_diagnosis_needs_heat(question))
+    if (!ovp_diagnosis_needs_heat(question) || w->step.from_memory)
         return;
     double doubt = 0;
     for (size_t i = 0; i < w->result.cause_count; i++)
