@@ -362,7 +362,8 @@ static ovp_status settle_step(guide_host *host, const listener *to, ovp_error *e
     if (question == NULL || ovp_diagnosis_answered(host->call->state, question->id) != NULL ||
         !ovp_diagnosis_allows(host->call->state, question))
         return not_allowed(host, "it asked what may not be asked,", to->question, error);
-    const ovp_diagnosis_measurement *before = ovp_diagnosis_before(host->call->state, question);
+    const ovp_diagnosis_measurement *before =
+        step->from_memory ? NULL : ovp_diagnosis_before(host->call->state, question);
     step->question = before != NULL ? before : question;
     return OVP_OK;
 }
