@@ -104,7 +104,7 @@ local tables = {
         { "broke_by", "s" }, { "repair_minutes", "n" },
     } },
     { "measurements.csv", {
-        { "id", "s" }, { "question", "s" }, { "unit", "s" }, { "tools", "s" }, { "who", "s" },
+        { "id", "s" }, { "question", "s" }, { "touch", "s" }, { "unit", "s" }, { "tools", "s" }, { "who", "s" },
         { "energised", "s" }, { "caution", "s" }, { "needs_part", "s" }, { "why", "s" }, { "expect", "s" },
         { "group", "s" }, { "states", "s" }, { "read_by", "s" }, { "reference", "s" }, { "keywords", "s" },
         { "formula", "s" }, { "hazard_level", "i" }, { "minutes", "n" }, { "wait_minutes", "n" },

@@ -13,6 +13,7 @@ enum {
     GUIDE_CHANGED_SIZE = 1024,
     GUIDE_HEARD = 16,
     GUIDE_MESSAGE_SIZE = 1600,
+    GUIDE_WORDS_SIZE = 640, /**< a text of the tables, worded */
 };
 
 /** A piece of a message that came back, and what it was taken for. */

@@ -8,8 +8,11 @@
 
 static void say_labelled(const guide_session *session, const char *label, const char *text)
 {
-    if (text != NULL && text[0] != '\0')
-        command_say_beside(session->call->out, label, 10, text);
+    char words[GUIDE_WORDS_SIZE];
+    if (text == NULL || text[0] == '\0')
+        return;
+    (void)ovp_diagnosis_words(text, session->call->degrees, words, sizeof words);
+    command_say_beside(session->call->out, label, 10, words);
 }
 
 bool guide_has_state(const ovp_diagnosis_measurement *measurement, const char *state)
@@ -40,8 +43,9 @@ const char *guide_why(const guide_session *session)
 const char *guide_expect(const guide_session *session, char *buffer, size_t size)
 {
     if (session->step.expect[0] != '\0')
-        return session->step.expect;
-    (void)ovp_diagnosis_expect(session->state, session->step.question, buffer, size);
+        (void)ovp_diagnosis_words(session->step.expect, session->call->degrees, buffer, size);
+    else
+        (void)ovp_diagnosis_expect(session->state, session->step.question, buffer, size);
     return buffer;
 }
 
@@ -142,8 +146,10 @@ static void print_choices(const guide_session *session)
     for (size_t i = 0; i < question->outcome_count; i++) {
         char label[24];
         (void)snprintf(label, sizeof label, "%5zu  ", i + 1);
-        command_say_beside(session->call->out, label, 7,
-                           ovp_diagnosis_outcome_text(question->id, question->outcomes[i]));
+        char words[GUIDE_WORDS_SIZE];
+        (void)ovp_diagnosis_words(ovp_diagnosis_outcome_text(question->id, question->outcomes[i]),
+                                  session->call->degrees, words, sizeof words);
+        command_say_beside(session->call->out, label, 7, words);
     }
 }
 
@@ -163,11 +169,12 @@ void guide_print_question(const guide_session *session, const ovp_diagnosis_meas
     (void)ovp_text_print(session->call->out, "\n%s\n", effort);
     if (!session->step.from_memory)
         say_labelled(session, "Safety", step_between(session, before, question));
-    bool warns =
-        question->hazard_level > 0 && !session->step.from_memory && strcmp(question->caution, "none") != 0;
+    bool warns = !session->step.from_memory && strcmp(question->caution, "none") != 0;
     say_labelled(session, "Caution", warns ? question->caution : "");
     say_labelled(session, session->step.from_memory ? "Say" : "Do", question->question);
-    say_labelled(session, "Expect", guide_expect(session, expect, sizeof expect));
+    say_labelled(session, "Touch", session->step.from_memory ? "" : question->touch);
+    if (guide_expect(session, expect, sizeof expect)[0] != '\0')
+        command_say_beside(session->call->out, "Expect", 10, expect);
     say_labelled(session, "Why", guide_why(session));
     print_choices(session);
 }

@@ -314,6 +314,8 @@ const ovp_diagnosis_measurement *diagnosis_telling(const ovp_diagnosis_case *sta
  * OVP_ERROR_DATA without bounds or in another unit. */
 ovp_status diagnosis_outcome_of(const ovp_oven *oven, const ovp_diagnosis_measurement *measurement,
                                 ovp_span text, size_t *outcome, ovp_error *error);
+/** The figure of an oven that the ratios of a measurement are relative to, and its unit; NAN: not known. */
+double diagnosis_reference(const ovp_oven *oven, const char *reference, const char **unit);
 /** Word of the group of a question; "" alone. */
 const char *diagnosis_group(const ovp_diagnosis_case *state, size_t question);
 /** How far an answer spreads the single faults: log of the largest over the least likelihood. */

@@ -13,10 +13,15 @@ static bool unit_of(const char *unit, ovp_text_kind *kind, double *size)
         ovp_text_kind kind;
         double size;
     } units[] = {
-        {"ratio", OVP_TEXT_RATIO, 1},    {"degF", OVP_TEXT_TEMPERATURE_DIFFERENCE, 5.0 / 9.0},
-        {"ohm", OVP_TEXT_RESISTANCE, 1}, {"Mohm", OVP_TEXT_RESISTANCE, 1e6},
-        {"V", OVP_TEXT_VOLTAGE, 1},      {"A", OVP_TEXT_CURRENT, 1},
-        {"mA", OVP_TEXT_CURRENT, 1e-3},  {"mV", OVP_TEXT_EMF, 1},
+        {"%", OVP_TEXT_RATIO, 0.01},
+        {"ratio", OVP_TEXT_RATIO, 1},
+        {"degF", OVP_TEXT_TEMPERATURE_DIFFERENCE, 5.0 / 9.0},
+        {"ohm", OVP_TEXT_RESISTANCE, 1},
+        {"Mohm", OVP_TEXT_RESISTANCE, 1e6},
+        {"V", OVP_TEXT_VOLTAGE, 1},
+        {"A", OVP_TEXT_CURRENT, 1},
+        {"mA", OVP_TEXT_CURRENT, 1e-3},
+        {"mV", OVP_TEXT_EMF, 1},
     };
     for (size_t i = 0; i < sizeof(units) / sizeof(units[0]); i++) {
         if (strcmp(units[i].unit, unit) == 0) {
@@ -35,6 +40,19 @@ typedef struct reference_figure {
     bool over;          /**< the ratio is this figure over what was read, not the other way round */
 } reference_figure;
 
+/* Emf of the sensor with its tip in boiling water at sea level and the controller's screws at room. */
+static double boiling_emf(const ovp_oven *oven)
+{
+    static const double boiling_C = 100, room_F = 75;
+    double hot_mV, cold_mV;
+    return oven != NULL && oven->sensor.known &&
+                   ovp_tc_emf(oven->sensor.type, boiling_C, &hot_mV, NULL) == OVP_OK &&
+                   ovp_tc_emf(oven->sensor.type, ovp_text_to_celsius(room_F, OVP_TEXT_DEGREES_F), &cold_mV,
+                              NULL) == OVP_OK
+               ? hot_mV - cold_mV
+               : NAN;
+}
+
 static reference_figure reference_of(const ovp_oven *oven, const char *reference)
 {
     ovp_electrical_load load;
@@ -48,10 +66,27 @@ static reference_figure reference_of(const ovp_oven *oven, const char *reference
     if (strcmp(reference, "element_cold_ohm") == 0) {
         return (reference_figure){OVP_TEXT_RESISTANCE, known ? load.element_cold_ohm : NAN, false};
     }
+    if (strcmp(reference, "total_cold_ohm") == 0) {
+        return (reference_figure){OVP_TEXT_RESISTANCE, known ? load.cold_ohm : NAN, false};
+    }
+    if (strcmp(reference, "boiling_mV") == 0) {
+        return (reference_figure){OVP_TEXT_EMF, boiling_emf(oven), false};
+    }
     if (strcmp(reference, "plate_over_breaker") == 0) {
         return (reference_figure){OVP_TEXT_CURRENT, known ? load.total_A : NAN, true};
     }
     return (reference_figure){OVP_TEXT_RATIO, NAN, false};
+}
+
+double diagnosis_reference(const ovp_oven *oven, const char *reference, const char **unit)
+{
+    const reference_figure figure = reference_of(oven, reference);
+    *unit = figure.kind == OVP_TEXT_VOLTAGE      ? "V"
+            : figure.kind == OVP_TEXT_CURRENT    ? "A"
+            : figure.kind == OVP_TEXT_RESISTANCE ? "ohm"
+            : figure.kind == OVP_TEXT_EMF        ? "mV"
+                                                 : "";
+    return figure.value;
 }
 
 /* A written number in the unit of one row; false when it is another kind of quantity. */
@@ -65,13 +100,15 @@ static bool in_unit_of(const ovp_diagnosis_outcome *row, ovp_span text, referenc
     }
     if (kind == OVP_TEXT_RATIO && reference.kind != OVP_TEXT_RATIO && !isnan(reference.value) &&
         ovp_text_quantity(text, reference.kind, OVP_TEXT_DEGREES_NONE, &read, NULL) == OVP_OK) {
-        *value = reference.over ? reference.value / read : read / reference.value;
+        *value = (reference.over ? reference.value / read : read / reference.value) / size;
         return isfinite(*value);
     }
     if (ovp_text_quantity(text, kind, OVP_TEXT_DEGREES_NONE, &read, NULL) != OVP_OK) {
         return false;
     }
-    *value = read / size;
+    /* a bare number where per cent are asked for is per cent */
+    const bool bare = strcmp(row->unit, "%") == 0 && memchr(text.bytes, '%', text.count) == NULL;
+    *value = bare ? read : read / size;
     return true;
 }
 

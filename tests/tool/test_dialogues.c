@@ -44,7 +44,7 @@ static void guide_interrupted(void **state)
     dialogue d = begin(&command_guide, "reads-backwards");
     expect(&d, "What have you seen");
     type(&d, "1\n");
-    expect(&d, "warm the sensor tip");
+    expect(&d, "Warm only the sensor tip");
     expect(&d, "answer");
     type(&d, "falls\n");
     expect(&d, "taken: falls");
@@ -61,12 +61,17 @@ static void guide_goes_back(void **state)
     dialogue d = begin(&command_guide, "reads-backwards");
     expect(&d, "What have you seen");
     type(&d, "2\n");
-    expect(&d, "warm the sensor tip");
+    expect(&d, "Warm only the sensor tip");
     type(&d, "1\n");
     expect(&d, "photo of sensor wires");
     type(&d, "back\n");
+<<<<<<< HEAD
     expect(&d, "taken back: Cold oven");
     expect(&d, "warm the sensor tip");
+=======
+    expect(&d, "taken back: warm-tip");
+    expect(&d, "Warm only the sensor tip");
+>>>>>>> diagnosis: questions in plain words, what to touch, what to expect
     type(&d, "rises\n");
     expect(&d, "photo of sensor wires");
     type(&d, "crossed at two\n");

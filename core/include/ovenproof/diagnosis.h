@@ -41,7 +41,9 @@ typedef struct ovp_diagnosis_fault {
 
 /** A row of measurements.csv with its outcomes. */
 typedef struct ovp_diagnosis_measurement {
-    const char *id, *question, *unit;
+    const char *id, *question;
+    const char *touch; /**< the two screws or pins to touch with a meter, where to look; "" nothing */
+    const char *unit;
     const char *tools;      /**< one word, "none" for bare hands */
     const char *who;        /**< "owner" or "technician" */
     const char *energised;  /**< "no", "controls", "normal-use", "live" */
@@ -89,6 +91,13 @@ const ovp_diagnosis_outcome *ovp_diagnosis_outcome_at(size_t index);
 uint64_t ovp_diagnosis_tables_digest(void);
 /** An outcome in plain words; the outcome itself when there are none. */
 const char *ovp_diagnosis_outcome_text(const char *measurement, const char *outcome);
+
+/**
+ * A text of the tables in the degrees that a person reads: "212 °F" is a temperature, "4 degrees F" a
+ * difference, "32, 1000 and 1800 °F" several. Without a choice (NONE) both scales stand: "212 °F (100 °C)".
+ * A pair "(49 °C)" that stands there already is written anew. Cut at the buffer's end. Returns the length.
+ */
+size_t ovp_diagnosis_words(const char *text, ovp_text_degrees shown, char *buffer, size_t size);
 
 /* ---- a case ------------------------------------------------------------------------------------- */
 
@@ -174,7 +183,10 @@ void ovp_diagnosis_infer(ovp_diagnosis_case *state, ovp_diagnosis_result *result
 /** The next measurement to ask, by cost, hazard and safety order; NULL when it is time to conclude. */
 const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state);
 
-/** "expect" of a question worded for this oven (ohms, millivolts), into a buffer. Returns its length. */
+/**
+ * "expect" of a question worded for this oven (ohms, millivolts, minutes) in the degrees of the case, into a
+ * buffer; what the description lacks is said. Returns its length.
+ */
 size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
                             char *buffer, size_t size);
 
