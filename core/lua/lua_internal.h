@@ -279,7 +279,7 @@ typedef struct guide_words {
 void guide_split_words(const char *line, guide_words *words);
 
 /** The words of the line that a phrase was found in, as bits; 0 when it is not there. */
-uint64_t guide_find_phrase(const guide_words *said, const char *phrase);
+uint64_t guide_find_phrase(const guide_words *said, const char *text);
 
 /* ---- guides (guide.c, guide_functions.c, guide_normal.c, guide_apart.c) ---------------------------------
  */
