@@ -1,9 +1,9 @@
 /* `verify`: a sensor or an input beside a reference, from a file or asked at the terminal. */
+#include "command/input.h"
 #include "command/verify.h"
 #include "lua/lua.h"
 #include "store/store.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -245,43 +245,25 @@ ovp_status verify_judge(verify_job *job, ovp_error *error)
 
 /* ---- the file ------------------------------------------------------------------------------------ */
 
-static ovp_status feed_file(ovp_metrology_reader *reader, FILE *file, ovp_error *error)
+static ovp_status feed(void *reader, const char *bytes, size_t count, ovp_error *error)
 {
-    char buffer[16384];
-    ovp_status status = OVP_OK;
-    size_t count = 0;
-    while (status == OVP_OK && (count = fread(buffer, 1, sizeof buffer, file)) > 0)
-        status = ovp_metrology_reader_feed(reader, buffer, count, error);
-    if (status == OVP_OK && ferror(file))
-        return ovp_error_set(error, errno == EISDIR ? OVP_ERROR_DATA : OVP_ERROR_SYSTEM, "cannot read it: %s",
-                             strerror(errno));
-    return status == OVP_OK ? ovp_metrology_reader_end(reader, error) : status;
+    return ovp_metrology_reader_feed(reader, bytes, count, error);
 }
 
 static ovp_status read_file(const char *path, verify_job *job, ovp_error *error)
 {
-    bool is_input = strcmp(path, "-") == 0;
-    const char *name = is_input ? "standard input" : path;
-    FILE *file = is_input ? stdin : fopen(path, "rb");
-    if (file == NULL) {
-        ovp_error_set(error, OVP_ERROR_DATA, "cannot open it: %s", strerror(errno));
-        ovp_error_place(error, name, 0);
-        ovp_error_hint(error, "is the name right? `ovenproof verify --ask` needs no file");
-        return OVP_ERROR_DATA;
-    }
-    ovp_status status = OVP_ERROR_MEMORY;
     void *memory = malloc(ovp_metrology_reader_size());
     if (memory == NULL)
-        ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
-    else
-        status = feed_file(
-            ovp_metrology_reader_init(memory, job->has_sensor ? &job->sensor : NULL, &job->readings), file,
-            error);
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    ovp_metrology_reader *reader =
+        ovp_metrology_reader_init(memory, job->has_sensor ? &job->sensor : NULL, &job->readings);
+    ovp_status status = command_feed_file(
+        path, feed, reader, "is the name right? `ovenproof verify --ask` needs no file", error);
+    if (status == OVP_OK)
+        status = ovp_metrology_reader_end(reader, error);
     free(memory);
-    if (!is_input)
-        fclose(file);
     if (status != OVP_OK)
-        ovp_error_place(error, name, 0);
+        ovp_error_place(error, command_input_name(path), 0);
     return status;
 }
 
