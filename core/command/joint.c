@@ -17,7 +17,8 @@ static const command_option options[] = {
     {"oven", "OVEN", false, "a described oven: its full amps"},
     {"joints", "FILE", false, "a list: name,mV,A,rise_F,date; several dates of a joint make a trend"},
     {"limit", "MV", false, "of the trend: when does it pass this; 100mV when not given"},
-    {"checked", "DATE", true, "a torque check: 2026-05-25:tight, :turned or :far (over 1/8 turn); oldest first"},
+    {"checked", "DATE", true,
+     "a torque check: 2026-05-25:tight, :turned or :far (over 1/8 turn); oldest first"},
     {"firings", "N", false, "firings since the joints were new or remade, while no check was done"},
     {"hot-hours", "H", false, "hours hot since the last check"},
     {"hot-hours-a-week", "H", false, "as it is used"},
@@ -75,7 +76,8 @@ static ovp_status read_drops(const command_call *call, joint_job *job, ovp_error
         if (status != OVP_OK)
             return status;
         if (isnan(joint->current_A))
-            return ovp_error_set(error, OVP_ERROR_USAGE, "--drop needs the amps at that moment: --current 15A");
+            return ovp_error_set(error, OVP_ERROR_USAGE,
+                                 "--drop needs the amps at that moment: --current 15A");
         list->count++;
     }
     return OVP_OK;
@@ -117,12 +119,12 @@ static ovp_status read_list(const command_call *call, joint_job *job, ovp_error 
     if (job->file == NULL)
         return OVP_OK;
     if (command_given(call, "drop") || command_given(call, "rise") || command_given(call, "ambient-rise"))
-        return ovp_error_set(error, OVP_ERROR_USAGE, "--joints has the readings: leave --drop and --rise out");
+        return ovp_error_set(error, OVP_ERROR_USAGE,
+                             "--joints has the readings: leave --drop and --rise out");
     void *memory = malloc(ovp_electrical_joint_reader_size());
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
-    ovp_electrical_joint_reader *reader =
-        ovp_electrical_joint_reader_init(memory, call->degrees, &job->list);
+    ovp_electrical_joint_reader *reader = ovp_electrical_joint_reader_init(memory, call->degrees, &job->list);
     ovp_status status = command_feed_file(job->file, feed, reader, "is the name right?", error);
     if (status == OVP_OK)
         status = ovp_electrical_joint_reader_end(reader, error);
@@ -249,9 +251,9 @@ static ovp_status judge_one(joint_job *job, size_t index, ovp_error *error)
             ovp_error_place(error, command_input_name(job->file), list->lines[index]);
         return error->status;
     }
-    row.has_trend = ovp_electrical_joint_trend_of(list->joints, list->count, row.joint->name,
-                                                  row.result.full_A, job->limit_mV, &row.trend,
-                                                  NULL) == OVP_OK;
+    row.has_trend =
+        ovp_electrical_joint_trend_of(list->joints, list->count, row.joint->name, row.result.full_A,
+                                      job->limit_mV, &row.trend, NULL) == OVP_OK;
     keep_in_order(job, &row);
     return OVP_OK;
 }
@@ -299,7 +301,8 @@ static int run(command_call *call)
                              call->operands[0]);
     ovp_status status = prepare(call, &job, &error);
     if (status == OVP_OK && job.list.count == 0 && !job.has_check)
-        return command_usage(call, "what was measured? --drop 120mV --current 15A, --rise 32F or --joints FILE");
+        return command_usage(call,
+                             "what was measured? --drop 120mV --current 15A, --rise 32F or --joints FILE");
     if (status == OVP_OK)
         status = judge(&job, &error);
     if (status != OVP_OK) {
@@ -314,12 +317,14 @@ const command_definition command_joint = {
     .synopsis = "--drop MV --current A | --rise D | --joints FILE [--at A | --oven OVEN]",
     .summary = "heat in a joint: screws, plug, block, terminals; what to do, its trend, when torque is due",
     .details =
-        "Millivolts across a joint times the amps through it are watts in one spot. Full amps: under 50 mV is\n"
+        "Millivolts across a joint times the amps through it are watts in one spot. Full amps: under 50 mV "
+        "is\n"
         "good, over 100 mV is remade, at 200 mV stop (common practice). A rise over a like joint under like\n"
         "load, or above the air, has the classes of ANSI/NETA MTS table 100.18.\n"
         "Measuring millivolts across a live joint is for a technician. Unplugged come first: eyes for brown\n"
         "marks, a tug, torque, or a micro-ohm meter. An IR thermometer wants matt tape on bare metal.\n"
-        "FILE is delimited text with a header of name,mV,A,rise_F,date; any of them but the name may be left\n"
+        "FILE is delimited text with a header of name,mV,A,rise_F,date; any of them but the name may be "
+        "left\n"
         "out, and there may be kind (compares like with like), temperature_F, ambient_F and remade (yes).",
     .options = options,
     .examples = "ovenproof joint --drop 120mV --current 15A\n"

@@ -15,9 +15,9 @@ typedef struct joint_row {
 
 typedef struct joint_job {
     ovp_electrical_joint_list list;
-    const char *file; /**< NULL: from the command line */
-    double full_A;    /**< NAN: judged as measured */
-    double limit_mV;  /**< of the trend */
+    const char *file;                      /**< NULL: from the command line */
+    double full_A;                         /**< NAN: judged as measured */
+    double limit_mV;                       /**< of the trend */
     joint_row rows[OVP_ELECTRICAL_JOINTS]; /**< the gravest first */
     size_t row_count;
     bool compared; /**< at least two joints with ohms */

@@ -7,7 +7,7 @@
 
 enum {
     TEXT_SIZE = 480,
-    MOST_ROWS = 5,
+    MOST_ROWS = 3,
 };
 
 int joint_status(const joint_job *job)
@@ -112,8 +112,8 @@ static void print_table(const command_call *call, const joint_job *job)
             cell[3] = difference(call, result->full_rise_like_C[1]);
         char name[24];
         ovp_copy_string(name, sizeof name, ovp_span_of(name_of(job->rows[i].joint)));
-        const char *cells[] = {name, cell[0].text, cell[1].text, cell[2].text, cell[3].text,
-                               ovp_electrical_grade_name(result->grade)};
+        const char *cells[] = {name,         cell[0].text, cell[1].text,
+                               cell[2].text, cell[3].text, ovp_electrical_grade_name(result->grade)};
         ovp_text_table_row(call->out, cells, widths, 6);
     }
     if (job->row_count > MOST_ROWS)
@@ -143,7 +143,8 @@ static void print_trend(const command_call *call, const joint_job *job)
     day_words(trend->has_early_day, trend->early_day, early);
     day_words(trend->has_late_day, trend->late_day, late);
     if (!trend->grows)
-        snprintf(text, sizeof text, "Trend: none grows for sure; the most is %s, %.1f mV a month (%.1f to %.1f).",
+        snprintf(text, sizeof text,
+                 "Trend: none grows for sure; the most is %s, %.1f mV a month (%.1f to %.1f).",
                  name_of(found->joint), trend->growth_mV_per_month, trend->growth_low_mV_per_month,
                  trend->growth_high_mV_per_month);
     else
@@ -155,13 +156,15 @@ static void print_trend(const command_call *call, const joint_job *job)
     command_say(call->out, text);
 }
 
-static void print_load(const command_call *call, const joint_row *row)
+static void print_load(const command_call *call, const joint_job *job)
 {
     char text[TEXT_SIZE];
+    const joint_row *row = &job->rows[0];
     const ovp_electrical_joint_result *result = &row->result;
     if (!(result->load_share < 0.99))
         return;
-    bool rises = result->full_rise_like_C[1] > 0.0 || result->full_rise_ambient_C[1] > 0.0;
+    bool rises =
+        job->row_count == 1 && (result->full_rise_like_C[1] > 0.0 || result->full_rise_ambient_C[1] > 0.0);
     bool low = result->load_share < ovp_electrical_limit_named("joint-load-share")->value;
     snprintf(text, sizeof text, "That is at full amps; it was measured at %.1f A, %.0f %% of them.%s%s",
              row->joint->current_A, 100.0 * result->load_share,
@@ -173,14 +176,17 @@ static void print_load(const command_call *call, const joint_row *row)
 static void print_action(const command_call *call, const joint_job *job)
 {
     const joint_row *worst = &job->rows[0];
-    if (joint_status(job) != OVP_OK && (worst->result.grade > OVP_ELECTRICAL_GOOD || job->comparison.stands_out))
-        command_say(call->out,
-                    "Do: unplug it, plug in your pocket, let it cool. Cut back to bright metal, new terminal, "
-                    "torque to the drawing. What is browned or brittle is replaced, not tightened. A loose "
-                    "connection overheats at that connection; no breaker sees it.");
+    if (joint_status(job) != OVP_OK &&
+        (worst->result.grade > OVP_ELECTRICAL_GOOD || job->comparison.stands_out))
+        command_say(
+            call->out,
+            "Do: unplug it, plug in your pocket, let it cool. Cut back to bright metal, new terminal, "
+            "torque to the drawing. What is browned or brittle is replaced, not tightened. A loose "
+            "connection overheats at that connection; no breaker sees it.");
     else
         command_say(call->out, "Next: write it down with the day: growth tells more than one reading.");
-    if (!isnan(worst->joint->rise_like_C) || !isnan(worst->joint->rise_ambient_C))
+    bool by_rise = !isnan(worst->joint->rise_like_C) || !isnan(worst->joint->rise_ambient_C);
+    if (by_rise && job->row_count == 1)
         command_say(call->out, "IR thermometer: only on matt tape or paint; bare metal reads far too cool.");
     command_say(call->out, "Live joints are for a technician. Unplugged first: brown marks, a tug, torque, "
                            "micro-ohms.");
@@ -231,15 +237,16 @@ static void print_why(const command_call *call, const joint_job *job)
         snprintf(text, sizeof text, "Why: %s: %.3g milliohm, %.2f W as measured.", name_of(worst->joint),
                  worst->result.milliohm, worst->result.heat_W);
         command_say(call->out, text);
-        command_say(call->out, "  Millivolts at full amps: under 50 good, 50 to 100 watch, over 100 remake, 200 "
-                               "stop. common practice, no published source");
+        command_say(call->out,
+                    "  Millivolts at full amps: under 50 good, 50 to 100 watch, over 100 remake, 200 "
+                    "stop. common practice, no published source");
         why_class(call, "over a like joint", &worst->result.like, worst->result.full_rise_like_C);
         why_class(call, "above the air", &worst->result.ambient, worst->result.full_rise_ambient_C);
     }
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         const ovp_electrical_limit *row = ovp_electrical_limit_named(names[i]);
-        snprintf(text, sizeof text, "  %g %s: %s. %s", row->value, strcmp(row->unit, "1") == 0 ? "" : row->unit,
-                 row->text, row->source);
+        snprintf(text, sizeof text, "  %g %s: %s. %s", row->value,
+                 strcmp(row->unit, "1") == 0 ? "" : row->unit, row->text, row->source);
         command_say(call->out, text);
     }
 }
@@ -250,7 +257,7 @@ int joint_print(const command_call *call, const joint_job *job)
         print_verdict(call, job);
         print_outlier(call, job);
         print_table(call, job);
-        print_load(call, &job->rows[0]);
+        print_load(call, job);
         print_trend(call, job);
         print_action(call, job);
     }
@@ -352,17 +359,18 @@ int joint_print_json(const command_call *call, const joint_job *job)
     const ovp_electrical_joint_comparison *found = &job->comparison;
     ovp_text_json_init(&json, call->out);
     ovp_text_json_begin_document(&json, "joint", 1);
-    ovp_text_json_key_string(
-        &json, "grade",
-        ovp_electrical_grade_name(job->row_count > 0 ? job->rows[0].result.grade : OVP_ELECTRICAL_NOT_JUDGED));
+    ovp_text_json_key_string(&json, "grade",
+                             ovp_electrical_grade_name(job->row_count > 0 ? job->rows[0].result.grade
+                                                                          : OVP_ELECTRICAL_NOT_JUDGED));
     ovp_text_json_key(&json, "joints");
     ovp_text_json_begin_array(&json);
     for (size_t i = 0; i < job->row_count; i++)
         json_row(&json, &job->rows[i]);
     ovp_text_json_end_array(&json);
     ovp_text_json_key_string(&json, "stands_out",
-                             job->compared && found->stands_out ? name_of(&job->list.joints[found->index]) : NULL);
-    ovp_text_json_key_number(&json, "ratio_to_like_joints", job->compared ? found->ratio : (double)NAN);
+                             job->compared && found->stands_out ? name_of(&job->list.joints[found->index])
+                                                                : NULL);
+    ovp_text_json_key_number(&json, "ratio_to_like_joints", job->compared ? found->ratio : NAN);
     json_due(&json, job);
     (void)ovp_text_json_end_document(&json);
     return command_finish(joint_status(job));

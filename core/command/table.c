@@ -2,6 +2,7 @@
 
 extern const command_definition command_checklist;
 extern const command_definition command_circuit;
+extern const command_definition command_joint;
 extern const command_definition command_describe;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
@@ -27,6 +28,7 @@ const command_definition *const command_table[] = {
     &command_misread,
     &command_describe,
     &command_circuit,
+    &command_joint,
     &command_expect,
     &command_emf,
     &command_temperature,

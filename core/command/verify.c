@@ -1,6 +1,6 @@
 /* `verify`: a sensor or an input beside a reference, from a file or asked at the terminal. */
-#include "command/input.h"
 #include "command/verify.h"
+#include "command/input.h"
 #include "lua/lua.h"
 #include "store/store.h"
 
@@ -257,8 +257,8 @@ static ovp_status read_file(const char *path, verify_job *job, ovp_error *error)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     ovp_metrology_reader *reader =
         ovp_metrology_reader_init(memory, job->has_sensor ? &job->sensor : NULL, &job->readings);
-    ovp_status status = command_feed_file(
-        path, feed, reader, "is the name right? `ovenproof verify --ask` needs no file", error);
+    ovp_status status = command_feed_file(path, feed, reader,
+                                          "is the name right? `ovenproof verify --ask` needs no file", error);
     if (status == OVP_OK)
         status = ovp_metrology_reader_end(reader, error);
     free(memory);

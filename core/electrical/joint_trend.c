@@ -98,7 +98,7 @@ static double passes(const line *made, double side, double limit_mV)
 static void take_day(double days, long last, bool *has_day, long *day)
 {
     *has_day = !isnan(days);
-    *day = *has_day ? last + (long)floor(days) : 0;
+    *day = *has_day ? last + (long)ceil(days - 1e-6) : 0;
 }
 
 static ovp_status check(const ovp_electrical_joint joints[], size_t count, const char *name, double full_A,
