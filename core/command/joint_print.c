@@ -178,11 +178,10 @@ static void print_action(const command_call *call, const joint_job *job)
     const joint_row *worst = &job->rows[0];
     if (joint_status(job) != OVP_OK &&
         (worst->result.grade > OVP_ELECTRICAL_GOOD || job->comparison.stands_out))
-        command_say(
-            call->out,
-            "Do: unplug it, plug in your pocket, let it cool. Cut back to bright metal, new terminal, "
-            "torque to the drawing. What is browned or brittle is replaced, not tightened. A loose "
-            "connection overheats at that connection; no breaker sees it.");
+        command_say(call->out,
+                    "Do: unplugged and cold, cut back to bright metal, new terminal, torque to the drawing. "
+                    "Browned or brittle: replace it, do not tighten it. A loose connection overheats at "
+                    "itself; no breaker sees it.");
     else
         command_say(call->out, "Next: write it down with the day: growth tells more than one reading.");
     bool by_rise = !isnan(worst->joint->rise_like_C) || !isnan(worst->joint->rise_ambient_C);
