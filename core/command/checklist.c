@@ -318,6 +318,11 @@ static int run_session(checklist_session *session)
         return command_fail(&error);
     bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
     bool judged = answers != NULL || session->resumed;
+    if (!terminal && !judged && !call->json && command_given(call, "run") && !command_given(call, "print")) {
+        ovp_error_set(&error, OVP_ERROR_USAGE, "a new run is walked at a terminal, and this is none");
+        ovp_error_hint(&error, "take results from a file: --answers FILE; or print the sheet without --run");
+        return command_fail(&error);
+    }
     if (terminal && !call->json && answers == NULL && !command_given(call, "print"))
         return checklist_talk(session);
     if (judged && checklist_write_results(session, &error) != OVP_OK)
