@@ -2,6 +2,7 @@
 
 extern const command_definition command_checklist;
 extern const command_definition command_circuit;
+extern const command_definition command_ground;
 extern const command_definition command_joint;
 extern const command_definition command_describe;
 extern const command_definition command_emf;
@@ -29,6 +30,7 @@ const command_definition *const command_table[] = {
     &command_describe,
     &command_circuit,
     &command_joint,
+    &command_ground,
     &command_expect,
     &command_emf,
     &command_temperature,
