@@ -112,12 +112,22 @@ static void say_line(const command_call *call, const circuit_facts *facts)
     say(call, "", "other loads that switch between the two readings are not counted: read three times");
 }
 
+/* What a clamp would show of a relay that passes half of each cycle. */
+static void say_half_wave(const command_call *call, const circuit_facts *facts)
+{
+    char text[TEXT_SIZE];
+    if (facts->review.has_load &&
+        ovp_electrical_half_wave_words(facts->oven, facts->review.load.full_A, text, sizeof text) > 0)
+        say(call, "half a wave", text);
+}
+
 void circuit_print_why(const command_call *call, const circuit_facts *facts)
 {
     const ovp_electrical_review *review = &facts->review;
     (void)ovp_text_print(call->out, "\n");
     circuit_print_table(call, facts);
     say_load(call, facts);
+    say_half_wave(call, facts);
     say_rules(call, facts);
     say_limits(call, "breaker", &review->protection);
     say(call, "",

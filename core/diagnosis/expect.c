@@ -213,6 +213,16 @@ static const char *after_word(const char *name, const char *word)
     return strncmp(name, word, length) == 0 && name[length] == ' ' ? name + length + 1 : NULL;
 }
 
+/* Amps of the clamp at hand with half of each cycle missing. */
+static bool half_wave_field(field *to)
+{
+    ovp_electrical_load load;
+    if (ovp_electrical_load_of(to->oven, NAN, &load, NULL) != OVP_OK) {
+        return lacks(to, what_load_lacks(to->oven));
+    }
+    return ovp_electrical_half_wave_words(to->oven, load.full_A, to->text, FIELD_SIZE) > 0;
+}
+
 static bool fill_field(field *to, const char *name)
 {
     const ovp_oven *oven = to->oven;
@@ -237,9 +247,17 @@ static bool fill_field(field *to, const char *name)
     if (strcmp(name, "circuit_A") == 0) {
         return write_number(to, oven->supply.circuit_A, 0, "A", "the circuit's amps");
     }
-    if (strcmp(name, "half_wave_dc_V") == 0) { /* the mean of a half wave of sine */
-        return write_number(to, sqrt(2) / 3.14159265358979323846 * oven->supply.volts_V, 0, "V dc",
-                            "the supply volts");
+    if (strcmp(name, "half_wave_dc_V") == 0) {
+        return write_number(to,
+                            ovp_electrical_half_wave_share(OVP_ELECTRICAL_METER_DC) * oven->supply.volts_V, 0,
+                            "V dc", "the supply volts");
+    }
+    if (strcmp(name, "half_wave") == 0) {
+        return half_wave_field(to);
+    }
+    if (strcmp(name, "relay_off") == 0) {
+        return ovp_electrical_relay_off_words(oven, to->text, FIELD_SIZE) > 0 ||
+               lacks(to, "the supply volts");
     }
     if (strcmp(name, "heat_up") == 0) {
         return heat_up_field(to);

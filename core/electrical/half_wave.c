@@ -81,22 +81,21 @@ static size_t length_of(char *buffer)
 
 size_t ovp_electrical_half_wave_words(const ovp_oven *oven, double full_A, char *buffer, size_t size)
 {
-    char full[NUMBER_SIZE], text[3][NUMBER_SIZE];
+    char text[3][NUMBER_SIZE];
     ovp_electrical_meter meter;
     if (size == 0)
         return 0;
     buffer[0] = '\0';
     if (!isfinite(full_A))
         return 0;
-    amps(full_A, full);
     if (ovp_electrical_meter_named(ovp_span_of(oven->clamp_meter), &meter)) {
-        snprintf(buffer, size, "%s A; half a wave shows %s A by %s", full,
+        snprintf(buffer, size, "half a wave shows %s A by %s",
                  amps(ovp_electrical_half_wave_share(meter) * full_A, text[0]), meters[meter].mine);
         return length_of(buffer);
     }
     for (int i = 0; i < 3; i++)
         amps(ovp_electrical_half_wave_share((ovp_electrical_meter)i) * full_A, text[i]);
-    snprintf(buffer, size, "%s A; half a wave shows %s A (ac clamp), %s A (ac+dc) or %s A (averaging)", full,
+    snprintf(buffer, size, "half a wave shows %s A (ac clamp), %s A (ac+dc) or %s A (averaging)",
              text[OVP_ELECTRICAL_METER_AC], text[OVP_ELECTRICAL_METER_AC_DC],
              text[OVP_ELECTRICAL_METER_AVERAGE]);
     return length_of(buffer);

@@ -164,8 +164,7 @@ size_t ovp_electrical_relay_off_words(const ovp_oven *oven, char *buffer, size_t
     ovp_electrical_relay_off_of(oven->supply.volts_V, load.hot_ohm, NAN, &off);
     ovp_text_format_fixed(off.open_V, 0, volts, sizeof volts);
     snprintf(buffer, size,
-             "a good relay that is off leaks a few mA and still shows %s V while the load is off or broken: "
-             "judge it with the load connected",
+             "a good relay that is off leaks a few mA: with the load off or broken a meter shows %s V",
              volts);
     return strlen(buffer);
 }

@@ -294,5 +294,6 @@ int bind_electrical(lua_State *L)
                                          {"line_ohms", line_ohms},   {"load", load},
                                          {"protection", protection}, {NULL, NULL}};
     luaL_newlib(L, functions);
+    bind_electrical_joint(L);
     return 1;
 }

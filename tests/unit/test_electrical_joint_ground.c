@@ -226,11 +226,10 @@ static void half_a_wave_in_words(void **state)
     ovp_electrical_meter meter;
     ovp_oven_init(&oven);
     assert_true(ovp_electrical_half_wave_words(&oven, 15, text, sizeof text) > 0);
-    assert_string_equal(text,
-                        "15.0 A; half a wave shows 8.2 A (ac clamp), 10.6 A (ac+dc) or 7.5 A (averaging)");
+    assert_string_equal(text, "half a wave shows 8.2 A (ac clamp), 10.6 A (ac+dc) or 7.5 A (averaging)");
     memcpy(oven.clamp_meter, "ac", 3);
     ovp_electrical_half_wave_words(&oven, 15, text, sizeof text);
-    assert_string_equal(text, "15.0 A; half a wave shows 8.2 A by your ac clamp");
+    assert_string_equal(text, "half a wave shows 8.2 A by your ac clamp");
     assert_int_equal(ovp_electrical_half_wave_words(&oven, NAN, text, sizeof text), 0);
     assert_string_equal(text, "");
     assert_int_equal(ovp_electrical_half_wave_words(&oven, 15, text, 0), 0);
@@ -266,7 +265,7 @@ static void a_relay_that_is_off(void **state)
     assert_int_equal(ovp_electrical_relay_off_words(&oven, text, sizeof text), 0);
     oven.supply.volts_V = 120;
     ovp_electrical_relay_off_words(&oven, text, sizeof text);
-    assert_non_null(strstr(text, "still shows 120 V while the load is off or broken"));
+    assert_non_null(strstr(text, "with the load off or broken a meter shows 120 V"));
 }
 
 /* Common practice, no published source: a good relay drops about 0.8 to 1.8 V; the full line across it with

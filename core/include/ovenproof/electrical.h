@@ -375,16 +375,16 @@ const char *ovp_electrical_meter_words(ovp_electrical_meter meter);
 double ovp_electrical_half_wave_share(ovp_electrical_meter meter);
 
 /**
- * "15.0 A; half a wave shows 8.2 A by your clamp (ac)": what the oven's own clamp (meters.clamp) shows of
- * `full_A`; without a known clamp the three usual kinds are named. For an expectation of amps. Returns the
- * length; "" when full_A is not finite.
+ * "half a wave shows 8.2 A by your ac clamp": what the oven's own clamp (meters.clamp) shows when half of
+ * each cycle of `full_A` is missing; without a known clamp the three usual kinds are named. Field {half_wave}
+ * of an expectation. Returns the length; "" when full_A is not finite.
  */
 size_t ovp_electrical_half_wave_words(const ovp_oven *oven, double full_A, char *buffer, size_t size);
 
 /**
- * "a good relay that is off still shows 239 V on a high-impedance meter while the load is off or broken:
- * judge it with the load connected": for an expectation of volts across a relay. Returns the length; "" when
- * the oven's volts are not known.
+ * "a good relay that is off leaks a few mA: with the load off or broken a meter shows 240 V". Field
+ * {relay_off} of an expectation of volts across a relay. Returns the length; "" when the oven's volts are not
+ * known.
  */
 size_t ovp_electrical_relay_off_words(const ovp_oven *oven, char *buffer, size_t size);
 
