@@ -139,7 +139,8 @@ static ovp_status check(const ovp_electrical_joint *joint, double full_A, ovp_er
         ovp_error_hint(error, "how much warmer it is than the like joint, or than the air: 18K or 32F");
         return OVP_ERROR_DATA;
     }
-    if (isnan(joint->drop_mV) && isnan(joint->rise_like_C) && isnan(joint->rise_ambient_C)) {
+    if (isnan(joint->drop_mV) && isnan(joint->rise_like_C) && isnan(joint->rise_ambient_C) &&
+        isnan(joint->temperature_C)) {
         ovp_error_set(error, OVP_ERROR_DATA, "neither millivolts nor a rise: nothing to judge");
         ovp_error_hint(error, "give the millivolts across the joint and the amps, or its rise");
         return OVP_ERROR_DATA;

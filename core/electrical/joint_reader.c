@@ -203,11 +203,7 @@ static ovp_status texts(const ovp_electrical_joint_reader *reader, const ovp_tex
 static ovp_status check(const ovp_electrical_joint *joint, ovp_error *error)
 {
     ovp_electrical_joint_result result;
-    ovp_electrical_joint look = *joint;
-    if (!isnan(joint->temperature_C) && isnan(joint->drop_mV) && isnan(joint->rise_like_C) &&
-        isnan(joint->rise_ambient_C))
-        look.rise_like_C = 0.0;
-    return ovp_electrical_joint_judge(&look, NAN, &result, error);
+    return ovp_electrical_joint_judge(joint, NAN, &result, error);
 }
 
 static ovp_status read_row(const ovp_electrical_joint_reader *reader, const ovp_text_row *row,

@@ -79,7 +79,7 @@ long ovp_text_add_months(long number, long months)
 {
     long year, month, day, result = 0;
     parts_of(kept(number), &year, &month, &day);
-    long most = (LAST_YEAR - FIRST_YEAR) * MONTHS;
+    long most = (long)(LAST_YEAR - FIRST_YEAR) * MONTHS;
     long count = year * MONTHS + month - 1 + (months > most ? most : months < -most ? -most : months);
     year = count / MONTHS;
     month = count % MONTHS + 1;

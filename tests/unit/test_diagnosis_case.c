@@ -480,6 +480,11 @@ static void test_expected_values_on_this_oven(void **state)
     assert_true(atof(text) > 29 && atof(text) < 32.5);
     ovp_diagnosis_expect(c, ovp_diagnosis_measurement_named("amps-full"), text, sizeof(text));
     assert_non_null(strstr(text, "15.0 A"));
+    /* Half a wave by integral: 0.5453, 0.7071 and 0.5 of 15 A. */
+    assert_non_null(strstr(text, "half a wave shows 8.2 A (ac clamp), 10.6 A (ac+dc) or 7.5 A (averaging)"));
+    /* A snubber of a few mA, a meter of 10 Mohm: all of the 240 V. */
+    ovp_diagnosis_expect(c, ovp_diagnosis_measurement_named("volts-relay-drop"), text, sizeof(text));
+    assert_non_null(strstr(text, "with the load off or broken a meter shows 240 V"));
     /* Type K, 212 degF against 75 degF: 3.14 mV (ITS-90). */
     ovp_diagnosis_expect(c, ovp_diagnosis_measurement_named("mv-at-controller"), text, sizeof(text));
     assert_non_null(strstr(text, "3.14 mV"));

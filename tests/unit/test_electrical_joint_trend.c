@@ -124,6 +124,11 @@ static void a_list(void **state)
     near(list.joints[0].rise_like_C, 0, 0);
     near(list.joints[0].rise_ambient_C, 29 / 1.8, 1e-9);
     assert_int_equal(list.lines[1], 4);
+    /* alone of its kind and without the room's temperature: kept, not judged */
+    ovp_electrical_joint_result result;
+    assert_int_equal(read_text("name,temperature_F\na,104\n", OVP_TEXT_DEGREES_NONE), OVP_OK);
+    assert_int_equal(ovp_electrical_joint_judge(&list.joints[0], NAN, &result, &error), OVP_OK);
+    assert_int_equal(result.grade, OVP_ELECTRICAL_NOT_JUDGED);
     assert_int_equal(read_text("name,rise\na,18\n", OVP_TEXT_DEGREES_F), OVP_OK);
     near(list.joints[0].rise_like_C, 10, 1e-12);
 }

@@ -96,8 +96,8 @@ typedef struct ovp_electrical_joint_result {
 /**
  * Judge one reading. Drop goes with the current, heat with its square, a rise with a power between 1.6 and 2
  * (reference/electrical-limits.csv says why). `full_A` NAN: judged as measured. A reading above full amps is
- * judged as measured. Errors (OVP_ERROR_DATA): nothing in it to judge, amps or volts out of range, full amps
- * given and the amps of the reading missing.
+ * judged as measured; a temperature alone is NOT_JUDGED. Errors (OVP_ERROR_DATA): nothing in it, amps or
+ * volts out of range, full amps given and the amps of the reading missing.
  */
 ovp_status ovp_electrical_joint_judge(const ovp_electrical_joint *joint, double full_A,
                                       ovp_electrical_joint_result *result, ovp_error *error);
