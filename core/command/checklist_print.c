@@ -68,9 +68,14 @@ static void print_sheet_step(const checklist_session *session, size_t step)
     checklist_words(session, 0, row->text, words);
     (void)snprintf(text, sizeof text, "%s%s%s%s%s", words, row->tool[0] != '\0' ? " (" : "",
                    checklist_tools(row, tools), row->tool[0] != '\0' ? ")" : "", row->safety ? " *" : "");
-    if (row->caution[0] != '\0')
-        command_say_beside(out, "      !", 8, row->caution);
-    command_say_beside(out, label, used + 4, text);
+    const char *beside = label;
+    if (row->caution[0] != '\0') {
+        char caution[LUA_CHECKLIST_TEXT_SIZE + 3];
+        (void)snprintf(caution, sizeof caution, "! %s", row->caution);
+        command_say_beside(out, label, used + 4, caution);
+        beside = ""; /* the number stands beside its caution: what to mind comes first */
+    }
+    command_say_beside(out, beside, used + 4, text);
     print_limits(session, step);
     (void)snprintf(text, sizeof text, "%s%s", row->stop ? "STOP: " : "", row->if_not);
     command_say_beside(out, "        If not:", 16, text);

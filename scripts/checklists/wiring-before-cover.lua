@@ -2,7 +2,7 @@
 return {
     name = "wiring-before-cover",
     title = "Wiring, before the cover goes on",
-    text = "Twenty minutes, nothing plugged in until the last station. It finds what no cold display can show.",
+    text = "Twenty minutes, nothing plugged in until the covers are on. It finds what no cold display can show.",
     due = "Next: `ovenproof checklist bench-test`.",
     who = "technician",
     cautions = {
