@@ -10,14 +10,13 @@
 static const command_option options[] = {
     {"bond", "OHM", false, "ground pin of the plug to bare shell: 0.08ohm"},
     {"multimeter", NULL, false, "the bond was read by a multimeter: a first look, never a pass"},
-    {"cord", "OHM", false, "ohms of the cord's ground wire alone: the limit is then 0.1 ohm and the cord"},
+    {"cord", "OHM", false, "ohms of the cord's ground wire alone: the limit is 0.1 ohm and it"},
     {"fixed", NULL, false, "wired in, no cord"},
-    {"insulation", "MOHM", false,
-     "line and neutral together to shell: 5Mohm; `over` past the tester's range"},
+    {"insulation", "MOHM", false, "line and neutral to shell: 5Mohm; `over` past the tester's range"},
     {"test", "V", false, "dc volts of that test; 500V when not given"},
     {"new", NULL, false, "a new, dry oven: the shop's own, higher limit"},
     {"dried", NULL, false, "it was dried before this reading"},
-    {"warm", "T", false, "temperature of the oven then: adds the reading at 20 °C, for a trend only"},
+    {"warm", "T", false, "temperature of the oven: adds the reading at 20 °C, for a trend"},
     {"leakage", "MA", false, "by a leakage clamp under full heat: 0.8mA"},
     {"portable", NULL, false, "the stricter leakage limit of portable appliances"},
     {"to-ground", "V", false, "volts of a live wire to ground; the oven's volts when not given"},
@@ -375,13 +374,10 @@ const command_definition command_ground = {
     .synopsis = "[--bond OHM] [--insulation MOHM] [--leakage MA] [--oven OVEN]",
     .summary = "ground (earth) bond, insulation and leakage: what a safety tester showed, judged",
     .details =
-        "Bond first: nothing else is tested while the shell is not grounded. It is measured with 10 A or "
-        "more\n"
-        "(EN 50106); a multimeter finds a broken wire, and cannot pass it. Insulation is line and neutral\n"
-        "together to the shell at 500 V dc with the electronics disconnected. A damp oven is dried first "
-        "and\n"
-        "measured again. What is not tested is never a pass. Local codes and the standard you certify to "
-        "rule.",
+        "Bond first: nothing else is tested while the shell is not grounded. It is measured with 10 A or\n"
+        "more (EN 50106); a multimeter finds a broken wire, and cannot pass it. Insulation is line and\n"
+        "neutral together to the shell at 500 V dc, the electronics disconnected. A damp oven is dried\n"
+        "first and measured again. What is not tested is never a pass. Local codes rule.",
     .options = options,
     .examples = "ovenproof ground --bond 0.08ohm --insulation 5Mohm --leakage 0.8mA --oven QR-8\n"
                 "ovenproof ground --insulation 200kohm --oven QR-3\n"

@@ -9,7 +9,7 @@
 #include <time.h>
 
 static const command_option options[] = {
-    {"drop", "MV", true, "millivolts across a joint: 120mV, or with its name: block=120mV; once for each"},
+    {"drop", "MV", true, "millivolts across a joint: 120mV, or with its name: block=120mV"},
     {"current", "A", true, "amps through it at that moment; one for all, or one for each --drop"},
     {"rise", "D", false, "how much warmer it is than a like joint under like load: 18K or 32F"},
     {"ambient-rise", "D", false, "how much warmer it is than the air around"},
@@ -17,8 +17,7 @@ static const command_option options[] = {
     {"oven", "OVEN", false, "a described oven: its full amps"},
     {"joints", "FILE", false, "a list: name,mV,A,rise_F,date; several dates of a joint make a trend"},
     {"limit", "MV", false, "of the trend: when does it pass this; 100mV when not given"},
-    {"checked", "DATE", true,
-     "a torque check: 2026-05-25:tight, :turned or :far (over 1/8 turn); oldest first"},
+    {"checked", "DATE", true, "a torque check, oldest first: DATE:tight, :turned, :far (1/8 turn)"},
     {"firings", "N", false, "firings since the joints were new or remade, while no check was done"},
     {"hot-hours", "H", false, "hours hot since the last check"},
     {"hot-hours-a-week", "H", false, "as it is used"},
