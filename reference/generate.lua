@@ -121,6 +121,7 @@ local tables = {
     { "normal.csv", {
         { "id", "s" }, { "sees", "s" }, { "why", "s" }, { "limit", "s" }, { "past", "s" }, { "source", "s" },
     } },
+    { "parts.csv", { { "part", "s" }, { "text", "s" }, { "mends", "s" } } },
     { "repair-proofs.csv", { { "fault", "s" }, { "proof", "s" } } },
     { "likelihoods.csv", { { "measurement", "s" }, { "outcome", "s" }, { "fault", "s" }, { "p", "n" } } },
     { "finding-likelihoods.csv", {

@@ -62,6 +62,17 @@ static const char *or_else(const char *own, const char *table)
     return own[0] != '\0' ? own : table != NULL ? table : "";
 }
 
+/* What to post: for the fault that the guide itself named, else for all that is left. */
+static void settle_post(guide_session *session)
+{
+    const ovp_diagnosis_cause alone = {.fault = ovp_diagnosis_fault_named(session->step.fault),
+                                       .probability = 1};
+    const ovp_diagnosis_cause *causes = alone.fault != NULL ? &alone : session->result.causes;
+    const size_t count = alone.fault != NULL ? 1 : session->result.cause_count;
+    session->post_count =
+        ovp_diagnosis_parts(causes, count, session->post, GUIDE_PARTS, &session->post_covers);
+}
+
 static void settle_conclusion(guide_session *session)
 {
     const ovp_diagnosis_fault *fault =
@@ -102,6 +113,7 @@ ovp_status guide_evaluate(guide_session *session, ovp_error *error)
     count_asked(session);
     list_not_proved(session);
     settle_conclusion(session);
+    settle_post(session);
     return OVP_OK;
 }
 

@@ -10,6 +10,7 @@
 
 enum {
     GUIDE_NOT_PROVED = 24,
+    GUIDE_PARTS = 20, /**< as many as there can be */
     GUIDE_CHANGED_SIZE = 1024,
     GUIDE_HEARD = 16,
     GUIDE_MESSAGE_SIZE = 1600,
@@ -52,6 +53,9 @@ typedef struct guide_session {
     lua_guide_step step;
     ovp_diagnosis_result result;
     const char *remedy, *proof, *caution, *broke; /**< of the conclusion; "" where there is none */
+    ovp_diagnosis_part post[GUIDE_PARTS];         /**< what to post for what is left */
+    size_t post_count;
+    double post_covers; /**< the share of what is left that they mend; 0: nothing is left */
     const char *not_proved[GUIDE_NOT_PROVED];
     size_t not_proved_count;
     size_t asked_count;

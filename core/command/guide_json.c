@@ -43,6 +43,21 @@ static void write_question(const guide_session *session, ovp_text_json *json)
     ovp_text_json_end_object(json);
 }
 
+static void write_post(const guide_session *session, bool good, ovp_text_json *json)
+{
+    ovp_text_json_key(json, "post");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; !good && i < session->post_count; i++) {
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "part", session->post[i].part);
+        ovp_text_json_key_string(json, "text", session->post[i].text);
+        ovp_text_json_key_number(json, "mends", session->post[i].mends);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+    ovp_text_json_key_number(json, "post_covers", good ? 0 : session->post_covers);
+}
+
 static void write_conclusion(const guide_session *session, ovp_text_json *json)
 {
     bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY;
@@ -65,6 +80,8 @@ static void write_conclusion(const guide_session *session, ovp_text_json *json)
     ovp_text_json_key_string(json, "remedy", good ? "" : session->remedy);
     ovp_text_json_key_string(json, "caution", good ? "" : session->caution);
     ovp_text_json_key_string(json, "proof", good ? "" : session->proof);
+    ovp_text_json_key_string(json, "broke_by", good ? "" : session->broke);
+    write_post(session, good || normal != NULL, json);
 }
 
 static void write_strings(ovp_text_json *json, const char *key, const char *const strings[], size_t count)

@@ -268,6 +268,30 @@ static void print_not_proved(const guide_session *session)
         (void)ovp_text_print(session->call->out, "%zu more (--why). ", session->not_proved_count - 4);
 }
 
+/* What to post, where that is settled enough to be worth postage: at most three parts, the rest with --why.
+ */
+static void print_post(const guide_session *session)
+{
+    enum {
+        PARTS = 3
+    };
+    char text[GUIDE_WORDS_SIZE] = "";
+    const bool why = command_given(session->call, "why");
+    if (session->post_covers <= 0 || (session->post_count > PARTS && !why))
+        return;
+    for (size_t i = 0; i < session->post_count; i++) {
+        const size_t used = strlen(text);
+        (void)snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->post[i].text);
+    }
+    const size_t used = strlen(text);
+    if (session->post_count == 0)
+        (void)snprintf(text, sizeof text, "nothing: settings, or work on the spot");
+    else if (why)
+        (void)snprintf(text + used, sizeof text - used, " (mends %.0f %% of what is left)",
+                       100 * session->post_covers);
+    say_labelled(session, "Post", text);
+}
+
 static void print_next_check(const guide_session *session)
 {
     const ovp_diagnosis_result *result = &session->result;
@@ -311,6 +335,7 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
     if (named && !so_far) {
         say_labelled(session, "Caution", session->caution);
         say_labelled(session, "Repair", session->remedy);
+        print_post(session);
         say_labelled(session, "Proof", session->proof);
         say_labelled(session, "Broke it?", session->broke);
     }

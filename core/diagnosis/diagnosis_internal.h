@@ -229,7 +229,8 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(conclude_good)                                                                                         \
     X(de_energised_share)                                                                                    \
     X(pairs_raised)                                                                                          \
-    X(questions)
+    X(questions)                                                                                             \
+    X(posted)
 
 #define DIAGNOSIS_FIGURE(name) DIAGNOSIS_##name,
 typedef enum diagnosis_figure_name {

@@ -190,6 +190,30 @@ const ovp_diagnosis_measurement *ovp_diagnosis_next(ovp_diagnosis_case *state);
 size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
                             char *buffer, size_t size);
 
+/* ---- what to post ------------------------------------------------------------------------------- */
+
+/** A part that can be posted: a row of reference/parts.csv. */
+typedef struct ovp_diagnosis_part {
+    const char *part; /**< "sensor" */
+    const char *text; /**< in plain words */
+    double mends;     /**< of what is left, the share that this part alone mends */
+} ovp_diagnosis_part;
+
+/**
+ * The fewest parts that mend at least 90 % (reference/diagnosis-rule.csv, posted) of what is left, the part
+ * that mends most first; of sets of one size the one that mends most. Causes that need no part (a setting, a
+ * wire put right) count as mended. Returns how many, at most capacity; 0 with *covered above 0: nothing to
+ * post. *covered is the share that is mended in all.
+ */
+size_t ovp_diagnosis_parts(const ovp_diagnosis_cause causes[], size_t cause_count, ovp_diagnosis_part found[],
+                           size_t capacity, double *covered);
+/** True when the part mends the fault; the part "none" for a fault that needs no part. */
+bool ovp_diagnosis_part_mends(const char *part, const char *fault);
+/** Id of a row of parts.csv; NULL past the last. */
+const char *ovp_diagnosis_part_at(size_t index);
+/** The faults that it mends, parted by blanks; "" past the last. */
+const char *ovp_diagnosis_part_faults(size_t index);
+
 /* ---- faults in the model ------------------------------------------------------------------------ */
 
 /** What a fault does to a run, beyond the thermal parameters that it moves. */
