@@ -110,6 +110,8 @@ const lua_checklist_limit *checklist_limit(const checklist_session *session, siz
 /** The words of a step for one oven. */
 const char *checklist_words(const checklist_session *session, size_t oven, const char *text,
                             char words[LUA_CHECKLIST_TEXT_SIZE]);
+/** An answer as the end shows it: "pass" for "p" or "yes", a reading as it is. */
+const char *checklist_said(const char *answer);
 /** "insulation-tester or safety-tester": the tools of a step, any of which will do. */
 const char *checklist_tools(const lua_checklist_step *step, char words[LUA_CHECKLIST_TEXT_SIZE]);
 /** "ohm", "mV"...: the unit in which a value of that kind is held. */

@@ -84,6 +84,14 @@ static ovp_status find_step(const checklist_session *session, const char *id, si
                          id);
 }
 
+/* Which of the results it is that cannot be taken. */
+static void say_which(const char *id, ovp_error *error)
+{
+    char what[sizeof error->what];
+    (void)ovp_copy_string(what, sizeof what, ovp_span_of(error->what));
+    (void)snprintf(error->what, sizeof error->what, "%.60s: %.*s", id, (int)sizeof what - 64, what);
+}
+
 /* { "ground": "0.1ohm" } for every oven, or { "ground": { "QR-8": "0.1ohm" } } for each by its name. */
 static ovp_status answer_step(checklist_session *session, const char *id, json_t *value, ovp_error *error)
 {
@@ -95,6 +103,8 @@ static ovp_status answer_step(checklist_session *session, const char *id, json_t
         if (one != NULL && !checklist_not_fitted(session, i, step))
             status = take_result(session, i, step, one, error);
     }
+    if (status != OVP_OK && error->what[0] != '\0' && strstr(error->what, id) == NULL)
+        say_which(id, error);
     return status;
 }
 

@@ -19,15 +19,16 @@ static void print_failed(const checklist_session *session, size_t oven, ovp_sink
     for (size_t i = 0; i < session->list.step_count; i++) {
         const checklist_state *state = &session->ovens[oven].steps[i];
         const lua_checklist_step *row = &session->list.steps[i];
-        char text[2 * LUA_CHECKLIST_TEXT_SIZE];
+        char text[2 * LUA_CHECKLIST_TEXT_SIZE], words[LUA_CHECKLIST_TEXT_SIZE];
         if (state->result != CHECKLIST_FAIL)
             continue;
         if (row->of == LUA_CHECKLIST_OF_SAME)
             (void)snprintf(text, sizeof text, "%s is %s, golden %s: %s", row->text, state->answer, row->same,
-                           row->if_not);
+                           checklist_words(session, oven, row->if_not, words));
         else
             (void)snprintf(text, sizeof text, "%s%s%s: %s", row->id, isnan(state->value) ? "" : " ",
-                           isnan(state->value) ? "" : state->answer, row->if_not);
+                           isnan(state->value) ? "" : state->answer,
+                           checklist_words(session, oven, row->if_not, words));
         command_say_beside(out, "  failed", 11, text);
     }
 }
@@ -41,7 +42,7 @@ static void print_remade(const checklist_session *session, size_t oven, ovp_sink
         if (state->times < 2 || strcmp(state->answer, state->found_answer) == 0)
             continue;
         (void)snprintf(text, sizeof text, "%s: found %s, left %s", session->list.steps[i].id,
-                       state->found_answer, state->answer);
+                       checklist_said(state->found_answer), checklist_said(state->answer));
         command_say_beside(out, "  remade", 11, text);
     }
 }
@@ -164,7 +165,7 @@ static void write_step(const checklist_session *session, size_t oven, size_t ste
     ovp_text_json_key_string(json, "id", row->id);
     ovp_text_json_key_string(json, "station", row->station);
     ovp_text_json_key_string(json, "step", checklist_words(session, oven, row->text, words));
-    ovp_text_json_key_string(json, "caution", row->caution);
+    ovp_text_json_key_string(json, "caution", checklist_words(session, oven, row->caution, words));
     ovp_text_json_key_string(json, "who", row->technician ? "technician" : "owner");
     ovp_text_json_key_string(json, "tools", row->tool[0] != '\0' ? row->tool : "none");
     write_state(&session->ovens[oven].steps[step], json);
@@ -174,7 +175,7 @@ static void write_step(const checklist_session *session, size_t oven, size_t ste
     ovp_text_json_key_string(json, "limit", limit.text);
     ovp_text_json_key_boolean(json, "safety", row->safety);
     ovp_text_json_key_boolean(json, "stop", row->stop);
-    ovp_text_json_key_string(json, "if_not", row->if_not);
+    ovp_text_json_key_string(json, "if_not", checklist_words(session, oven, row->if_not, words));
     ovp_text_json_key_string(json, "source", row->source);
     ovp_text_json_end_object(json);
 }
@@ -250,8 +251,9 @@ ovp_status checklist_print_json(const checklist_session *session, ovp_sink out)
     write_due(session, &json);
     ovp_text_json_key(&json, "cautions");
     ovp_text_json_begin_array(&json);
+    char words[LUA_CHECKLIST_TEXT_SIZE];
     for (size_t i = 0; i < session->list.caution_count; i++)
-        ovp_text_json_string(&json, session->list.cautions[i]);
+        ovp_text_json_string(&json, checklist_words(session, 0, session->list.cautions[i], words));
     ovp_text_json_end_array(&json);
     ovp_text_json_key(&json, "ovens");
     ovp_text_json_begin_array(&json);

@@ -205,8 +205,17 @@ static const struct {
     {"y", CHECKLIST_PASS},       {"fail", CHECKLIST_FAIL},       {"f", CHECKLIST_FAIL},
     {"skip", CHECKLIST_SKIPPED}, {"s", CHECKLIST_SKIPPED},       {"?", CHECKLIST_SKIPPED},
     {"open", CHECKLIST_OPEN},    {"unknown", CHECKLIST_SKIPPED}, {"not-fitted", CHECKLIST_NOT_FITTED},
-    {"n", CHECKLIST_NOT_FITTED},
+    {"-", CHECKLIST_NOT_FITTED}, {"no", CHECKLIST_FAIL},         {"n", CHECKLIST_FAIL},
 };
+
+const char *checklist_said(const char *answer)
+{
+    static const char *const said[] = {"open", "pass", "fail", "skipped", "not fitted", "not touched"};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (ovp_span_equals(ovp_span_of(answer), words[i].word))
+            return said[words[i].result];
+    return answer;
+}
 
 static bool take_word(checklist_session *session, size_t oven, size_t step, const char *answer,
                       ovp_status *status, ovp_error *error)

@@ -6,8 +6,9 @@
 
 void checklist_print_cautions(const checklist_session *session, ovp_sink out)
 {
+    char words[LUA_CHECKLIST_TEXT_SIZE];
     for (size_t i = 0; i < session->list.caution_count; i++)
-        command_say_beside(out, "  !", 4, session->list.cautions[i]);
+        command_say_beside(out, "  !", 4, checklist_words(session, 0, session->list.cautions[i], words));
 }
 
 /* ---- the sheet ---------------------------------------------------------------------------------------- */
@@ -71,13 +72,14 @@ static void print_sheet_step(const checklist_session *session, size_t step)
     const char *beside = label;
     if (row->caution[0] != '\0') {
         char caution[LUA_CHECKLIST_TEXT_SIZE + 3];
-        (void)snprintf(caution, sizeof caution, "! %s", row->caution);
+        (void)snprintf(caution, sizeof caution, "! %s", checklist_words(session, 0, row->caution, words));
         command_say_beside(out, label, used + 4, caution);
         beside = ""; /* the number stands beside its caution: what to mind comes first */
     }
     command_say_beside(out, beside, used + 4, text);
     print_limits(session, step);
-    (void)snprintf(text, sizeof text, "%s%s", row->stop ? "STOP: " : "", row->if_not);
+    (void)snprintf(text, sizeof text, "%s%s", row->stop ? "STOP: " : "",
+                   checklist_words(session, 0, row->if_not, words));
     command_say_beside(out, "        If not:", 16, text);
     if (row->record[0] != '\0') {
         (void)snprintf(text, sizeof text, "%s ____________________________", row->record);

@@ -135,7 +135,8 @@ static bool is_finished(const checklist_session *session)
     for (size_t oven = 0; oven < session->oven_count; oven++)
         for (size_t step = 0; step < session->list.step_count; step++)
             if (session->ovens[oven].steps[step].result == CHECKLIST_OPEN &&
-                checklist_judge(session, oven) != CHECKLIST_STOPPED)
+                (session->list.steps[step].of == LUA_CHECKLIST_OF_SAME ||
+                 checklist_judge(session, oven) != CHECKLIST_STOPPED))
                 return false;
     return true;
 }

@@ -56,7 +56,8 @@ static const lua_checklist_step *row_here(const walk *state)
 static bool is_asked(const walk *state)
 {
     return here(state)->result == CHECKLIST_OPEN &&
-           checklist_judge(state->session, state->order[state->place].oven) != CHECKLIST_STOPPED;
+           (row_here(state)->of == LUA_CHECKLIST_OF_SAME || /* to read on with the heat off harms nobody */
+            checklist_judge(state->session, state->order[state->place].oven) != CHECKLIST_STOPPED);
 }
 
 static void announce(walk *state)
@@ -74,7 +75,8 @@ static void announce(walk *state)
     if (row->technician)
         command_say_beside(out, "      !", 8, "only for a qualified person; else `skip`");
     if (row->caution[0] != '\0')
-        command_say_beside(out, "      !", 8, row->caution);
+        command_say_beside(out, "      !", 8,
+                           checklist_words(session, state->order[state->place].oven, row->caution, words));
     command_say_beside(out, label, 8,
                        checklist_words(session, state->order[state->place].oven, row->text, words));
     if (row->tool[0] != '\0')
@@ -86,7 +88,7 @@ static void print_help(const walk *state)
 {
     (void)ovp_text_print(
         state->session->call->out,
-        "p pass, f fail, s skip, n not fitted, or what the meter reads with its unit. b back; `again "
+        "p pass, f fail, s skip, - not fitted, or what the meter reads with its unit. b back; `again "
         "STEP`\nmeasures a step anew and keeps both values; `note WORDS`, `photo FILE`; q quits and "
         "keeps all.\n");
 }
@@ -121,15 +123,21 @@ static void print_taken(const walk *state)
     const checklist_state *taken = here(state);
     ovp_sink out = state->session->call->out;
     if (taken->times > 1)
-        (void)ovp_text_print(out, "        found %s, now %s\n", taken->found_answer, taken->answer);
+        (void)ovp_text_print(out, "        found %s, now %s\n", checklist_said(taken->found_answer),
+                             checklist_said(taken->answer));
     if (taken->result != CHECKLIST_FAIL) {
         (void)ovp_text_print(
             out, "        %s%s\n", words[taken->result],
             taken->result == CHECKLIST_SKIPPED && row->safety ? ": a safety test, so not a pass" : "");
         return;
     }
-    command_say_beside(out, row->stop ? "        STOP" : "        FAIL", 14, row->if_not);
-    if (row->stop)
+    char if_not[LUA_CHECKLIST_TEXT_SIZE];
+    command_say_beside(out, row->stop ? "        STOP" : "        FAIL", 14,
+                       checklist_words(state->session, state->order[state->place].oven, row->if_not, if_not));
+    if (row->stop && row->of == LUA_CHECKLIST_OF_SAME)
+        (void)ovp_text_print(out,
+                             "        No heat before it is set right; read the rest of the list first.\n");
+    else if (row->stop)
         (void)ovp_text_print(out, "        %s takes no further part: do not use it. Mended? `again %s`\n",
                              state->session->ovens[state->order[state->place].oven].label, row->id);
 }
@@ -297,6 +305,7 @@ static bool comes_back(walk *state)
         if (strncmp(line, "again ", 6) != 0)
             return false;
         state->place = 0;
+        state->announced = LUA_CHECKLIST_STEPS;
         if (go_again(state, line + 6))
             return true;
         (void)ovp_text_print(state->session->call->out, "        there is no step \"%s\"\n", line + 6);

@@ -268,6 +268,23 @@ static void word_proof(const lua_checklist_facts *facts, char *buffer, size_t si
                    proof[0] != '\0' ? proof : "The test that proves the repair was done and is good.");
 }
 
+/* "250F" is a temperature and "+50F" a difference, shown in the scale that is asked for. */
+static bool word_degrees(ovp_span name, const lua_checklist_facts *facts, char *buffer, size_t size)
+{
+    const bool differs = name.count > 0 && name.bytes[0] == '+';
+    const ovp_span figure = {name.bytes + differs, name.count - differs};
+    double value_C = 0;
+    if (figure.count == 0 || figure.bytes[0] < '0' || figure.bytes[0] > '9' ||
+        ovp_text_quantity(figure, differs ? OVP_TEXT_TEMPERATURE_DIFFERENCE : OVP_TEXT_TEMPERATURE,
+                          OVP_TEXT_DEGREES_NONE, &value_C, NULL) != OVP_OK)
+        return false;
+    if (differs)
+        (void)ovp_text_format_difference(value_C, facts->shown, 0, buffer, size);
+    else
+        (void)ovp_text_format_temperature(value_C, facts->shown, 0, buffer, size);
+    return true;
+}
+
 static bool word_of(ovp_span name, const lua_checklist_facts *facts, char *buffer, size_t size)
 {
     const ovp_oven *oven = facts->oven;
@@ -298,7 +315,7 @@ static bool word_of(ovp_span name, const lua_checklist_facts *facts, char *buffe
                        facts->repair != NULL ? facts->repair->broke_by
                                              : "look for it before you close the cover");
     else
-        return false;
+        return word_degrees(name, facts, buffer, size);
     return true;
 }
 

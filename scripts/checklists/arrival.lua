@@ -26,7 +26,7 @@ return {
         { use = "first-minute", if_not = "heat off at once and call" },
         { use = "door", if_not = "unplug and call" },
         { use = "off-is-off" },
-        { id = "dry", station = "With heat: stay beside it, hand on the switch", who = "owner", caution = "steam scalds: hands away; a door switch is never bridged: if it cuts the heat at a crack, open the door wide for a minute every ten instead", text = "After damp storage: hold at 250 °F, door a crack open, until no steam leaves and the output has been flat for half an hour.", if_not = "hold on; a ground-fault trip is a damp lining, not a nuisance", source = "judgement of the trade; the maker's firing schedule rules" },
+        { id = "dry", station = "With heat: stay beside it, hand on the switch", who = "owner", caution = "steam scalds: hands away; a door switch is never bridged: if it cuts the heat at a crack, open the door wide for a minute every ten instead", text = "After damp storage: hold at {250F}, door a crack open, until no steam leaves and the output has been flat for half an hour.", if_not = "hold on; a ground-fault trip is a damp lining, not a nuisance", source = "judgement of the trade; the maker's firing schedule rules" },
         { use = "heat-up", text = "First firing at your volts, empty, from cold: minutes to {mark}. This is your base line.", if_not = "`ovenproof guide slow --context after-transport`" },
         { use = "plug-warm" },
     },

@@ -7,7 +7,7 @@ return {
     who = "technician",
     cautions = {
         "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
-        "Wait until it is below 120 °F (49 °C) before you open it.",
+        "Wait until it is below {120F} before you open it.",
         "Live work only by a qualified person, with another person in the building.",
         "The first firing smells and may smoke lightly until the binder is gone: air the room, and stay.",
         "Local codes and a licensed electrician come before this sheet. Never bridge a protective device.",
@@ -31,7 +31,7 @@ return {
         { use = "cold-display" },
         { use = "warm-tip" },
         { use = "warm-head" },
-        { id = "action", station = "Covers on, controls on, heat off", who = "technician", caution = "a sensor wire is lifted and put back unplugged, the cover on again before it is plugged in", text = "Element switch off. Setpoint 50 °F up: output lamp on. Setpoint 20 °F below: lamp off. With the sensor lifted at one screw: lamp off, output 0.", if_not = "action or break action is set the wrong way: no heat before it is right", safety = true, stop = true, source = "judgement of the trade" },
+        { id = "action", station = "Covers on, controls on, heat off", who = "technician", caution = "a sensor wire is lifted and put back unplugged, the cover on again before it is plugged in", text = "Element switch off. Setpoint {+50F} up: output lamp on. Setpoint {+20F} below: lamp off. With the sensor lifted at one screw: lamp off, output 0.", if_not = "action or break action is set the wrong way: no heat before it is right", safety = true, stop = true, source = "judgement of the trade" },
         { use = "first-minute" },
         { use = "off-is-off" },
         { use = "door" },
@@ -49,7 +49,7 @@ return {
         { use = "leakage" },
         { use = "joint-millivolts" },
         { use = "sensor-compare" },
-        { id = "joints-again", station = "After cool-down, unplugged", who = "owner", tool = "torque-screwdriver", caution = "below 120 °F, unplugged, before you open it", text = "After cool-down: torque again, bond and insulation again, tip, slab and paper strip as before. No value changed.", if_not = "what moved in one firing moves again: remake it, and fire again", safety = true, source = "judgement of the trade" },
+        { id = "joints-again", station = "After cool-down, unplugged", who = "owner", tool = "torque-screwdriver", caution = "below {120F}, unplugged, before you open it", text = "After cool-down: torque again, bond and insulation again, tip, slab and paper strip as before. No value changed.", if_not = "what moved in one firing moves again: remake it, and fire again", safety = true, source = "judgement of the trade" },
         { id = "papers", station = "After cool-down, unplugged", who = "owner", text = "Photos, settings' fingerprint, spare kit, supply sheet and arrival check packed; floor out, tip protected, tag on the door.", if_not = "complete them before it ships", record = "photo files, fingerprint", source = "judgement of the trade" },
     },
 }

@@ -7,7 +7,7 @@ return {
     who = "owner",
     cautions = {
         "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
-        "Wait until it is below 120 °F (49 °C) before you open it.",
+        "Wait until it is below {120F} before you open it.",
         "Live work only by a qualified person, with another person in the building.",
         "Fibre dust: mask, wet wipe, no dry sweeping.",
         "Local codes and a licensed electrician come before this sheet. Never bridge a protective device.",

@@ -7,7 +7,7 @@ return {
     who = "owner",
     cautions = {
         "Unplugged is the only dead: the plug in your pocket is the lock-out. The control switch and the relay are no disconnect.",
-        "Wait until it is below 120 °F (49 °C) before you open it.",
+        "Wait until it is below {120F} before you open it.",
         "Live work only by a qualified person, with another person in the building.",
         "Fibre dust: mask, wet wipe, no dry sweeping.",
         "Local codes and a licensed electrician come before this sheet. Never bridge a protective device.",
@@ -46,7 +46,7 @@ return {
         { use = "amps-off" },
         { use = "joint-millivolts" },
         { use = "sensor-compare" },
-        { id = "calibration", station = "Paper and instruments", who = "owner", tool = "reference-sensor|calibrator", text = "Full comparison at two or three temperatures (`ovenproof verify`), and uniformity when it is used for specified work.", if_not = "replace the sensor at its limit; by hours, too: K above 2000 °F about 100 to 200 hours", source = "common practice, no published source" },
+        { id = "calibration", station = "Paper and instruments", who = "owner", tool = "reference-sensor|calibrator", text = "Full comparison at two or three temperatures (`ovenproof verify`), and uniformity when it is used for specified work.", if_not = "replace the sensor at its limit; by hours, too: K above {2000F} about 100 to 200 hours", source = "common practice, no published source" },
         { id = "instruments", station = "Paper and instruments", who = "owner", text = "Instruments: none past its due date (`ovenproof setup --show`). Trend of ohms, minutes and hold percent looked through.", if_not = "an overdue instrument proves nothing: send it in", source = "judgement of the trade" },
     },
 }

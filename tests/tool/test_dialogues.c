@@ -130,7 +130,7 @@ static void checklist_killed(void **state)
     type(&d, "again torque\n");
     expect(&d, "2/25");
     type(&d, "p\n");
-    expect(&d, "found f, now p");
+    expect(&d, "found fail, now pass");
     expect(&d, "3/25");
     type(&d, "0.25ohm\n");
     expect(&d, "4/25");
@@ -141,7 +141,7 @@ static void checklist_killed(void **state)
     assert_null(strstr(d.seen, "1/25"));
     type(&d, "q\n");
     expect(&d, "3 passed, 0 failed");
-    expect(&d, "found f, left p");
+    expect(&d, "found fail, left pass");
     assert_int_equal(end(&d), 1);
 }
 
@@ -245,13 +245,35 @@ static int remove_folder(void **state)
 static void checklist_stopped(void **state)
 {
     (void)state;
+    dialogue d = begin(&command_checklist, "half-year");
+    expect(&d, "Who does it");
+    type(&d, "\n");
+    expect(&d, "1/25");
+    type(&d, "no\n");
+    expect(&d, "takes no further part");
+    expect(&d, "Stopped.");
+    type(&d, "again marks\n");
+    expect(&d, "1/25");
+    type(&d, "p\n");
+    expect(&d, "found fail, now pass");
+    expect(&d, "2/25");
+    type(&d, "q\n");
+    expect(&d, "marks: found fail, left pass");
+    assert_int_equal(end(&d), 1);
+}
+
+/* A wrong parameter forbids the heat and not the reading: the whole list is seen before one is changed. */
+static void parameters_are_read_on(void **state)
+{
+    (void)state;
     dialogue d = begin(&command_checklist, "parameters");
     expect(&d, "Who does it");
     type(&d, "\n");
     expect(&d, "golden K (Enter: the same)");
     type(&d, "J\n");
-    expect(&d, "takes no further part");
-    expect(&d, "Stopped.");
+    expect(&d, "No heat before it is set right");
+    expect(&d, "golden F");
+    assert_null(strstr(d.seen, "takes no further part"));
     type(&d, "again input-type\n");
     expect(&d, "golden K");
     type(&d, "\n");
@@ -271,6 +293,7 @@ int main(void)
         cmocka_unit_test(checklist_interrupted),
         cmocka_unit_test(checklist_killed),
         cmocka_unit_test(checklist_stopped),
+        cmocka_unit_test(parameters_are_read_on),
         cmocka_unit_test(case_goes_on),
         cmocka_unit_test(case_survives_a_kill),
         cmocka_unit_test(a_second_one_is_refused),

@@ -119,7 +119,7 @@ return {
         },
         {
             id = "fan-guard", station = "Unplugged and cold", who = "owner", needs_part = "fan",
-            text = "Fan turns freely, blows the way of its arrow, no wire can reach its blades; thermostat at the drawing's figure, about 95 °F (35 °C) on most, never turned far up.",
+            text = "Fan turns freely, blows the way of its arrow, no wire can reach its blades; thermostat at the drawing's figure, about {95F} on most, never turned far up.",
             if_not = "tie the wires back; set the dial; the relay lives by the fan",
             after = "cooling|switching", safety = true, source = "common practice, no published source",
         },
@@ -155,7 +155,7 @@ return {
         -- with heat
         {
             id = "first-minute", station = "With heat: stay beside it, hand on the switch", who = "owner",
-            text = "Heat on with the setpoint 200 °F up: the display rises within the first minute.",
+            text = "Heat on with the setpoint {+200F} up: the display rises within the first minute.",
             if_not = "heat off at once: `ovenproof guide reads-backwards`",
             safety = true, stop = true, source = "judgement of the trade",
         },
@@ -237,7 +237,7 @@ return {
         {
             id = "amps-full", station = "Qualified person, cover off", who = "technician", tool = "clamp-meter",
             caution = "shock: live parts; one hand, rated leads, somebody near by",
-            text = "Output 100 %, elements hot: amps of the oven, true rms, once the display has risen 5 °F.",
+            text = "Output 100 %, elements hot: amps of the oven, true rms, once the display has risen {+5F}.",
             limit = { of = "full-amps", low = 0.93, high = 1.07 },
             if_not = "half: a branch or half a wave is missing; over: turns touch or the wrong volts. Heat off and look",
             after = "switching|element|supply", safety = true, stop = true,
@@ -275,7 +275,7 @@ return {
             caution = "500 V: hands off; electronics isolated; let it discharge before you touch a lead",
             text = "Insulation at 500 V dc: line and neutral together to the shell, element switch on.",
             limit = { of = "insulation" },
-            if_not = "damp: dry it at 250 °F with the door a crack open and test again; still low: find the touch. A damp lining is dried, never skipped",
+            if_not = "damp: dry it at {250F} with the door a crack open and test again; still low: find the touch. A damp lining is dried, never skipped",
             safety = true, stop = true,
             source = "reference/electrical-limits.csv, by the oven's power",
         },
