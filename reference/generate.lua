@@ -101,7 +101,7 @@ local tables = {
         { "danger_level", "i" }, { "danger", "s" }, { "mechanism", "s" }, { "signature_trace", "s" },
         { "signature_display", "s" }, { "remedy", "s" }, { "caution", "s" }, { "basis", "s" },
         { "needs_part", "s" }, { "trace", "s" }, { "severity_unit", "s" }, { "mild", "n" }, { "severe", "n" },
-        { "broke_by", "s" }, { "repair_minutes", "n" },
+        { "broke_by", "s" }, { "broke_check", "s" }, { "repair_minutes", "n" },
     } },
     { "measurements.csv", {
         { "id", "s" }, { "question", "s" }, { "touch", "s" }, { "unit", "s" }, { "tools", "s" },

@@ -86,6 +86,7 @@ static void settle_conclusion(guide_session *session)
     session->caution = fault != NULL ? fault->caution : "";
     session->proof = or_else(session->step.proof, proof);
     session->broke = fault != NULL ? fault->broke_by : "";
+    session->broke_check = fault != NULL ? fault->broke_check : "";
     if (session->step.fault[0] != '\0')
         session->result.verdict = OVP_DIAGNOSIS_FAULT;
     else if (session->step.normal != NULL) /* normal is said of one thing, never of the oven */

@@ -52,8 +52,9 @@ typedef struct guide_session {
     /* after guide_evaluate */
     lua_guide_step step;
     ovp_diagnosis_result result;
-    const char *remedy, *proof, *caution, *broke; /**< of the conclusion; "" where there is none */
-    ovp_diagnosis_part post[GUIDE_PARTS];         /**< what to post for what is left */
+    const char *remedy, *proof, *caution, *broke,
+        *broke_check;                     /**< of the conclusion; "" where there is none */
+    ovp_diagnosis_part post[GUIDE_PARTS]; /**< what to post for what is left */
     size_t post_count;
     double post_covers; /**< the share of what is left that they mend; 0: nothing is left */
     const char *not_proved[GUIDE_NOT_PROVED];

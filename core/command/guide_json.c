@@ -58,6 +58,20 @@ static void write_post(const guide_session *session, bool good, ovp_text_json *j
     ovp_text_json_key_number(json, "post_covers", good ? 0 : session->post_covers);
 }
 
+static void write_steps(const guide_session *session, bool good, ovp_text_json *json)
+{
+    ovp_span steps[OVP_DIAGNOSIS_STEPS];
+    const size_t count = good ? 0 : ovp_diagnosis_steps(session->remedy, steps);
+    ovp_text_json_key(json, "remedy_steps");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < count; i++) {
+        char step[LUA_GUIDE_TEXT_SIZE];
+        (void)ovp_copy_string(step, sizeof step, steps[i]);
+        ovp_text_json_string(json, step);
+    }
+    ovp_text_json_end_array(json);
+}
+
 static void write_conclusion(const guide_session *session, ovp_text_json *json)
 {
     bool good = session->result.verdict == OVP_DIAGNOSIS_HEALTHY;
@@ -78,9 +92,11 @@ static void write_conclusion(const guide_session *session, ovp_text_json *json)
         ovp_text_json_end_object(json);
     }
     ovp_text_json_key_string(json, "remedy", good ? "" : session->remedy);
+    write_steps(session, good, json);
     ovp_text_json_key_string(json, "caution", good ? "" : session->caution);
     ovp_text_json_key_string(json, "proof", good ? "" : session->proof);
     ovp_text_json_key_string(json, "broke_by", good ? "" : session->broke);
+    ovp_text_json_key_string(json, "broke_check", good ? "" : session->broke_check);
     write_post(session, good || normal != NULL, json);
 }
 

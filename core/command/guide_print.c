@@ -202,6 +202,8 @@ void guide_print_why(const guide_session *session)
 
 /* ---- the conclusion ----------------------------------------------------------------------------------- */
 
+static const double settled = 0.8; /* what is this sure is spoken of alone */
+
 static void print_cause(const guide_session *session, const char *likelihood,
                         const ovp_diagnosis_fault *fault)
 {
@@ -211,8 +213,8 @@ static void print_cause(const guide_session *session, const char *likelihood,
 }
 
 /*
- * At most three, one line each; what holds less than a twentieth is not worth a line. A fault that the guide
- * itself named stands alone.
+ * At most three, one line each; what holds less than a twentieth is not worth a line, nor is anything beside
+ * one that holds four fifths. A fault that the guide itself named stands alone.
  */
 static void print_causes(const guide_session *session)
 {
@@ -225,10 +227,16 @@ static void print_causes(const guide_session *session)
     }
     for (size_t i = 0; i < result->cause_count && i < 3; i++) {
         const ovp_diagnosis_cause *cause = &result->causes[i];
-        if (i > 0 && cause->probability < least_share)
+        if (i > 0 && (cause->probability < least_share || result->causes[0].probability >= settled))
             break;
         print_cause(session, command_likelihood_word(cause->probability), cause->fault);
     }
+}
+
+/* True when the repair itself begins with the plug: a setting is put right with the power on. */
+static bool needs_unplugging(const char *remedy)
+{
+    return strstr(remedy, "plug") != NULL;
 }
 
 static void print_first_line(const guide_session *session)
@@ -247,7 +255,9 @@ static void print_first_line(const guide_session *session)
         command_say(session->call->out, "Leave it unplugged until this is repaired and proved.");
     else if (result->verdict == OVP_DIAGNOSIS_FAULT && result->cause_count > 0 &&
              result->causes[0].present >= 0.5) /* a guide's verdict is "fault" before it knows which */
-        command_say(session->call->out, "Found; unplug it for the repair.");
+        command_say(session->call->out, needs_unplugging(session->remedy)
+                                            ? "Found; unplug it for the repair."
+                                            : "Found; no heat until it is put right.");
     else
         command_say(session->call->out, "Can't tell yet.");
 }
@@ -268,28 +278,67 @@ static void print_not_proved(const guide_session *session)
         (void)ovp_text_print(session->call->out, "%zu more (--why). ", session->not_proved_count - 4);
 }
 
-/* What to post, where that is settled enough to be worth postage: at most three parts, the rest with --why.
+/* One step a line, numbered. */
+static void print_remedy(const guide_session *session)
+{
+    ovp_span steps[OVP_DIAGNOSIS_STEPS];
+    const size_t count = ovp_diagnosis_steps(session->remedy, steps);
+    for (size_t i = 0; i < count; i++) {
+        char label[24], step[LUA_GUIDE_TEXT_SIZE], words[GUIDE_WORDS_SIZE];
+        (void)ovp_copy_string(step, sizeof step, steps[i]);
+        (void)ovp_diagnosis_words(step, session->call->degrees, words, sizeof words);
+        (void)snprintf(label, sizeof label, "%-10s%zu.", i == 0 ? "Repair" : "", i + 1);
+        command_say_beside(session->call->out, label, 13, words);
+    }
+}
+
+/* What broke it: how to find out, for a part renewed alone breaks again; with --why what it can have been. */
+static void print_what_broke_it(const guide_session *session)
+{
+    char text[GUIDE_WORDS_SIZE] = "";
+    const bool why = command_given(session->call, "why") && session->broke[0] != '\0';
+    (void)snprintf(text, sizeof text, "%s%s%s", session->broke_check, why ? ". It can be: " : "",
+                   why ? session->broke : "");
+    say_labelled(session, "Broke it?", text);
+}
+
+static void word_parts(const ovp_diagnosis_part parts[], size_t count, char *text, size_t size)
+{
+    (void)snprintf(text, size, "%s", count == 0 ? "nothing: it is put right on the spot" : "");
+    for (size_t i = 0; i < count; i++) {
+        const size_t used = strlen(text);
+        (void)snprintf(text + used, size - used, "%s%s", i > 0 ? "; " : "", parts[i].text);
+    }
+}
+
+/*
+ * What to post. One cause that is there in four of five: its part alone, and with --why what mends nine
+ * tenths of all that is left. Else those parts, when there are at most three.
  */
 static void print_post(const guide_session *session)
 {
     enum {
         PARTS = 3
     };
-    char text[GUIDE_WORDS_SIZE] = "";
+    char text[GUIDE_WORDS_SIZE];
+    const ovp_diagnosis_result *result = &session->result;
     const bool why = command_given(session->call, "why");
-    if (session->post_covers <= 0 || (session->post_count > PARTS && !why))
-        return;
-    for (size_t i = 0; i < session->post_count; i++) {
-        const size_t used = strlen(text);
-        (void)snprintf(text + used, sizeof text - used, "%s%s", i > 0 ? "; " : "", session->post[i].text);
+    const bool alone = session->step.fault[0] == '\0' && result->causes[0].present >= settled;
+    if (alone) {
+        ovp_diagnosis_part parts[GUIDE_PARTS];
+        double covered;
+        word_parts(parts, ovp_diagnosis_parts(result->causes, 1, parts, GUIDE_PARTS, &covered), text,
+                   sizeof text);
+        say_labelled(session, "Post", text);
     }
+    if (session->post_covers <= 0 || (!why && (alone || session->post_count > PARTS)))
+        return;
+    word_parts(session->post, session->post_count, text, sizeof text);
     const size_t used = strlen(text);
-    if (session->post_count == 0)
-        (void)snprintf(text, sizeof text, "nothing: settings, or work on the spot");
-    else if (why)
+    if (why)
         (void)snprintf(text + used, sizeof text - used, " (mends %.0f %% of what is left)",
                        100 * session->post_covers);
-    say_labelled(session, "Post", text);
+    say_labelled(session, alone ? "All else" : "Post", text);
 }
 
 static void print_next_check(const guide_session *session)
@@ -334,10 +383,10 @@ void guide_print_conclusion(const guide_session *session, bool so_far)
                  (session->step.fault[0] != '\0' || result->causes[0].probability >= 0.5);
     if (named && !so_far) {
         say_labelled(session, "Caution", session->caution);
-        say_labelled(session, "Repair", session->remedy);
+        print_remedy(session);
         print_post(session);
         say_labelled(session, "Proof", session->proof);
-        say_labelled(session, "Broke it?", session->broke);
+        print_what_broke_it(session);
     }
     print_next_check(session);
     if (command_given(session->call, "why"))

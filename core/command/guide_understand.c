@@ -109,7 +109,5 @@ command_words guide_short_question(const char *id)
 
 size_t guide_plain_words(const guide_session *session, const char *text, char *buffer, size_t size)
 {
-    (void)session;
-    (void)ovp_copy_string(buffer, size, ovp_span_of(text));
-    return strlen(buffer);
+    return ovp_diagnosis_words(text, session->call->degrees, buffer, size);
 }

@@ -121,3 +121,23 @@ const char *ovp_diagnosis_proof(const char *fault)
             return proofs[i].proof;
     return "";
 }
+
+static bool ends_sentence(const char *at)
+{
+    return at[0] == '.' && (at[1] == '\0' || (at[1] == ' ' && at[2] >= 'A' && at[2] <= 'Z'));
+}
+
+size_t ovp_diagnosis_steps(const char *remedy, ovp_span steps[OVP_DIAGNOSIS_STEPS])
+{
+    size_t count = 0;
+    const char *begin = remedy;
+    for (const char *at = remedy; *at != '\0'; at++) {
+        if (!ends_sentence(at) || count + 1 == OVP_DIAGNOSIS_STEPS)
+            continue;
+        steps[count++] = (ovp_span){begin, (size_t)(at - begin)};
+        begin = at + 1 + (at[1] == ' ');
+    }
+    if (*begin != '\0')
+        steps[count++] = ovp_span_of(begin);
+    return count;
+}

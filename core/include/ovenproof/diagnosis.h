@@ -35,8 +35,9 @@ typedef struct ovp_diagnosis_fault {
     const char *trace; /**< "log", "baseline", "never" */
     const char *severity_unit;
     double mild, severe;
-    const char *broke_by;  /**< what can have caused it, for "what broke this?" */
-    double repair_minutes; /**< hands-on, judgement */
+    const char *broke_by;    /**< what can have caused it, for "what broke this?" */
+    const char *broke_check; /**< what to look at or ask, to find which of these it was */
+    double repair_minutes;   /**< hands-on, judgement */
 } ovp_diagnosis_fault;
 
 /** A row of measurements.csv with its outcomes. */
@@ -338,6 +339,13 @@ size_t ovp_diagnosis_safety_count(void);
 void ovp_diagnosis_safety_at(const ovp_diagnosis_case *state, size_t index, ovp_diagnosis_safety *test);
 /** True when no test of the set is failed, and none that this person can do is undone. */
 bool ovp_diagnosis_safety_done(const ovp_diagnosis_case *state);
+
+enum {
+    OVP_DIAGNOSIS_STEPS = 8,
+};
+
+/** A remedy as its steps: each sentence of it is one, without the full stop. Returns how many. */
+size_t ovp_diagnosis_steps(const char *remedy, ovp_span steps[OVP_DIAGNOSIS_STEPS]);
 
 /** The test that proves the repair of a fault (reference/repair-proofs.csv); "" for an unknown fault. */
 const char *ovp_diagnosis_proof(const char *fault);
