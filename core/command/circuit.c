@@ -102,7 +102,7 @@ static void take_sample(void *context, const ovp_trace_sample *sample)
     if (!isnan(sample->output_percent))
         share = sample->output_percent / 100.0;
     else if (!isnan(sample->element_A))
-        share = sample->element_A / run->full_A * sample->element_A / run->full_A;
+        share = ovp_electrical_power_share(sample->element_A, run->full_A);
     ovp_electrical_cycle_add(run->cycle, sample->time_s, share);
 }
 

@@ -233,8 +233,7 @@ static void print_line(const command_call *call, const circuit_facts *facts)
         ADD(text,
             " At full heat it would sag %.1f V (%.1f %%) to %.1f V; %.0f W warm the line and its "
             "joints.",
-            line->sag_V, 100.0 * line->sag_share, facts->readings.off_V - line->sag_V,
-            line->full_A * line->full_A * line->ohm);
+            line->sag_V, 100.0 * line->sag_share, facts->readings.off_V - line->sag_V, line->heat_W);
     if (!isnan(beyond_ohm))
         ADD(text,
             " The wire in the wall accounts for %.2f ohm of it; the rest is joints, outlet, breaker and "

@@ -93,7 +93,7 @@ static void word_volts(const circuit_facts *facts, char *text)
     const ovp_oven *oven = facts->oven;
     ADD(text, "its elements are made for %.0f V and the supply is %.0f V: %.0f %% of their power. ",
         oven->elements[0].at_V, oven->supply.volts_V,
-        100.0 * pow(oven->supply.volts_V / oven->elements[0].at_V, 2.0));
+        100.0 * ovp_electrical_power_share(oven->supply.volts_V, oven->elements[0].at_V));
     ADD(text, "%s",
         oven->supply.volts_V > oven->elements[0].at_V
             ? "Do not plug it in: elements and relay burn out."
@@ -125,13 +125,15 @@ static void word_conductor(const circuit_facts *facts, char *text)
 static void word_plug(const circuit_facts *facts, char *text)
 {
     const ovp_electrical_review *review = &facts->review;
-    if (review->load.total_A > review->plug_allowed_A)
+    if (!review->plug_volts_fit)
+        ADD(text,
+            "the plug %s is for up to %.0f V, and this oven is for %.0f V: they do not belong together. Do "
+            "not "
+            "plug it in.",
+            review->plug, review->plug_V, facts->oven->supply.volts_V);
+    else
         ADD(text, "the plug %s is made for %.0f A (%.1f A here) and would carry %.1f A.", review->plug,
             review->plug_A, review->plug_allowed_A, review->load.total_A);
-    else
-        ADD(text,
-            "the plug %s is for up to %.0f V, and this oven is for %.0f V: they do not belong together.",
-            review->plug, review->plug_V, facts->oven->supply.volts_V);
 }
 
 static void word_drop(const circuit_facts *facts, char *text)

@@ -20,6 +20,11 @@ static double drawn_A(const ovp_electrical_readings *readings)
     return readings->on_V / readings->load_ohm;
 }
 
+double ovp_electrical_power_share(double value, double full)
+{
+    return full != 0 ? value / full * (value / full) : NAN;
+}
+
 /* Where the sag lies once its uncertainty is counted. */
 static void judge(ovp_electrical_line *line)
 {
@@ -39,6 +44,7 @@ static void predict(const ovp_electrical_readings *readings, double full_ohm, ov
     line->sag_share = 1.0 - left;
     line->sag_share_U = line->ohm_U * full_ohm / ((full_ohm + line->ohm) * (full_ohm + line->ohm));
     line->power_left = left * left;
+    line->heat_W = line->full_A * line->full_A * line->ohm;
     judge(line);
 }
 
@@ -61,6 +67,7 @@ ovp_status ovp_electrical_line_of(const ovp_electrical_readings *readings, doubl
         .load_A = load_A,
         .full_A = NAN,
         .sag_V = NAN,
+        .heat_W = NAN,
         .sag_share = NAN,
         .sag_share_U = NAN,
         .power_left = NAN,

@@ -233,9 +233,9 @@ static ovp_status judge_plug(const ovp_oven *oven, const ovp_electrical_question
     if (!review->has_load || isnan(oven->supply.volts_V))
         return OVP_OK;
     const double nominal = electrical_figure("plug_volts_low") * review->plug_V;
-    const bool volts = at_most(oven->supply.volts_V, review->plug_V) && oven->supply.volts_V >= nominal;
+    review->plug_volts_fit = at_most(oven->supply.volts_V, review->plug_V) && oven->supply.volts_V >= nominal;
     review->checks[OVP_ELECTRICAL_CHECK_PLUG] =
-        good_if(volts && at_most(review->load.total_A, review->plug_allowed_A));
+        good_if(review->plug_volts_fit && at_most(review->load.total_A, review->plug_allowed_A));
     return OVP_OK;
 }
 
@@ -323,7 +323,7 @@ static void step_the_supply(const ovp_oven *oven, ovp_electrical_review *review)
             .heaters_A = load.full_A,
             .total_A = load.total_A,
             .power_W = load.full_W,
-            .power_share = steps[i].share * steps[i].share,
+            .power_share = ovp_electrical_power_share(volts_V, oven->supply.volts_V),
             .of_circuit = load.total_A / review->circuit_A,
             .text = steps[i].text,
             .source = steps[i].source,

@@ -63,7 +63,8 @@ static void say_climb(ovp_trace_judge *judge, ovp_trace_result *result, const ju
               off.from_s, rate, "the output is 0 %% and the display climbs on at %s a minute",
               judge_difference(judge, rate).text);
     if (off.to == run->count) {
-        judge_danger(result, "The oven heats with its output off: only the plug or the breaker stops it.");
+        judge_danger(result, "Pull the plug or open the breaker: the oven heats with its output off, and "
+                             "nothing else stops it.");
     }
 }
 
@@ -96,7 +97,8 @@ static bool current_while_off(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_say(result, "power-while-off", whole ? "climbs" : "climbs-slowly", at_s, NAN,
               "%s A flow although the output is 0 %%", judge_fixed(amps_A, 1).text);
     if (to_s >= judge->counters.last_s - 2 * judge->counters.interval_s) {
-        judge_danger(result, "Current flows with the output off: only the plug or the breaker stops it.");
+        judge_danger(result, "Pull the plug or open the breaker: current flows with the output off, and "
+                             "nothing else stops it.");
     }
     return true;
 }

@@ -193,6 +193,7 @@ static void line_from_two_readings(void **state)
     near(line.sag_share, 0.341667 / 10.341667, 1e-6);
     near(line.power_left, (10 / 10.341667) * (10 / 10.341667), 1e-6);
     near(line.sag_V, 121.3 * 0.341667 / 10.341667, 1e-4);
+    near(line.heat_W, 121.3 * 121.3 * 0.341667 / (10.341667 * 10.341667), 1e-3); /* amps squared by ohms */
     assert_int_equal(line.state, OVP_ELECTRICAL_STATE_TROUBLE); /* 3.3 % past 3 % (NFPA 70 210.19 note) */
     assert_false(line.past_most);
     /* a plate of 1500 W at 120 V draws 1500 x 117.2/120^2 = 12.208 A at 117.2 V */
@@ -368,6 +369,9 @@ static void plugs(void **state)
     question.shared = OVP_OVEN_FITTED;
     question.plug = "6-20";
     near(review(&oven, question).plug_allowed_A, 16, 1e-12);
+    assert_true(review(&oven, question).plug_volts_fit);
+    question.plug = "5-20";
+    assert_false(review(&oven, question).plug_volts_fit);
 }
 
 /* Trade (common practice, no published source): a 10 A fast-acting glass fuse for the controls, and a fan
@@ -473,9 +477,20 @@ static void nothing_given(void **state)
     assert_int_equal(made.supply_count, 0);
 }
 
+/* Joule's law on a resistance: 208 V on 240 V elements leave three quarters (the trade's usual figure). */
+static void share_of_the_power(void **state)
+{
+    (void)state;
+    near(ovp_electrical_power_share(208, 240), 0.7511, 1e-4);
+    near(ovp_electrical_power_share(7.5, 15), 0.25, 1e-15);
+    assert_true(isnan(ovp_electrical_power_share(1, 0)));
+    assert_true(isnan(ovp_electrical_power_share(NAN, 240)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(share_of_the_power),
         cmocka_unit_test(devices_do_what_their_standards_say),
         cmocka_unit_test(wire_has_its_published_ohms_and_amps),
         cmocka_unit_test(words_that_are_no_cord),

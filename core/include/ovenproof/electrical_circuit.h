@@ -162,9 +162,16 @@ typedef struct ovp_electrical_line {
     /* at the full load asked about */
     double full_A, sag_V, sag_share, sag_share_U; /**< below the volts with everything off */
     double power_left;
+    double heat_W;              /**< in the line and its joints at that load */
     ovp_electrical_state state; /**< against 3 and 5 % (rows sag_good, sag_most), the uncertainty counted */
     bool past_most;             /**< above 5 %, whatever the uncertainty */
 } ovp_electrical_line;
+
+/**
+ * Share of the full power that a resistance takes at `value` (volts or amps) where `full` gives all of it:
+ * its square. NAN when either is not known or `full` is 0.
+ */
+double ovp_electrical_power_share(double value, double full);
 
 /** Volts as a meter showed them: "121.3V" is 121.3 V with a last digit of 0.1 V. Errors: OVP_ERROR_DATA. */
 ovp_status ovp_electrical_shown_volts(const char *words, double *volts_V, double *resolution_V,
@@ -322,6 +329,7 @@ typedef struct ovp_electrical_review {
     ovp_electrical_run_of_wire cord, extension, conductor;
     const char *plug;
     double plug_V, plug_A, plug_allowed_A;
+    bool plug_volts_fit; /**< false too when nothing is known of them */
     const char *plug_source;
     double line_ohm;   /**< NAN not known */
     double series_ohm; /**< all that is known of line, wall, cord, extension; NAN none */
