@@ -2,9 +2,10 @@
 -- elsewhere. None may succeed, take the program down or hold it past its limit; nothing may be left behind.
 -- usage: lua5.4 run_escapes.lua BINARY ESCAPES.txt [WORD]      (WORD: only titles that hold it)
 --
--- Beside "stopped" and "held" (see the file) it holds for every run: standard error is two lines that begin with
--- "ovenproof:" and "hint:" and hold no control character; no end by a signal; at most HANG seconds; the folder
--- is as it was. The longest run past the limit is printed, and judged only against HANG: a machine may be busy.
+-- Beside "stopped" and "held" (see the file) it holds for every run: standard error is two lines that begin
+-- with "ovenproof:" and "hint:" and hold no control character; no end by a signal; at most HANG seconds; the
+-- folder is as it was. The longest run past the limit is printed, and judged only against HANG: a machine may
+-- be busy.
 
 local LIMIT, HANG = 0.2, 20
 
@@ -114,6 +115,6 @@ end
 flush()
 os.execute("rm -r " .. quoted(folder))
 check(only ~= "" or scripts >= 60, "the list", path, "only " .. scripts .. " scripts")
-print(string.format("%d scripts, %d runs, %d failed; longest past the limit of %g s: %.2f s (%s)", scripts, runs,
-    failures, LIMIT, worst, worst_title))
+print(string.format("%d scripts, %d runs, %d failed", scripts, runs, failures))
+print(string.format("longest past the limit of %g s: %.2f s (%s)", LIMIT, worst, worst_title))
 os.exit(failures == 0 and runs > 0)

@@ -31,7 +31,7 @@ static void allow_rules(scmp_filter_ctx filter)
                                 SCMP_SYS(exit_group), SCMP_SYS(exit),   SCMP_SYS(rt_sigreturn)};
     for (size_t i = 0; i < sizeof calls / sizeof calls[0]; i++)
         must(seccomp_rule_add(filter, SCMP_ACT_ALLOW, calls[i], 0), "a call");
-    must(seccomp_rule_add(filter, SCMP_ACT_ALLOW, SCMP_SYS(write), 1, SCMP_A0(SCMP_CMP_EQ, CHANNEL)),
+    must(seccomp_rule_add(filter, SCMP_ACT_ALLOW, SCMP_SYS(write), 1, SCMP_A0(SCMP_CMP_EQ, CHANNEL, 0)),
          "write");
     /* memory for data only: nothing of a file, nothing that could be run */
     must(seccomp_rule_add(filter, SCMP_ACT_ALLOW, SCMP_SYS(mmap), 2,
