@@ -76,10 +76,15 @@ static double hazard_minutes(int level)
                         : 0;
 }
 
-double diagnosis_cost(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement)
+double diagnosis_minutes(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement)
 {
     condition now = condition_now(state);
-    return move_to(&now, measurement) + hazard_minutes(measurement->hazard_level);
+    return move_to(&now, measurement);
+}
+
+double diagnosis_cost(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement)
+{
+    return diagnosis_minutes(state, measurement) + hazard_minutes(measurement->hazard_level);
 }
 
 bool diagnosis_permitted(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement)
@@ -118,7 +123,7 @@ void diagnosis_mix(ovp_diagnosis_case *state, double weights[DIAGNOSIS_HYPOTHESE
                     mixture += weights[f] * (diagnosis_likelihood(question, &f, 1, o) - base);
                 }
             }
-            mixture += weights[DIAGNOSIS_FAULTS + 1] * (1 / (double)question->outcome_count - base);
+            mixture += weights[DIAGNOSIS_FAULTS + 1] * (diagnosis_unlisted_row(question, o) - base);
             state->mixture[q][o] = mixture;
         }
     }

@@ -73,6 +73,9 @@ static void fill_question(ovp_diagnosis_case *state, size_t question, const diag
     }
     diagnosis_question_init(&state->questions[question], outcome_count, defaults,
                             misreading(state, question));
+    if (question < state->measurements) {
+        state->questions[question].unlisted_moved = diagnosis_figure(DIAGNOSIS_unlisted_moved);
+    }
     for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {
         if ((with_row >> f & 1) != 0) {
             diagnosis_question_row(&state->questions[question], f, table[f]);

@@ -26,12 +26,15 @@ typedef struct diagnosis_question {
     size_t outcome_count; /**< 2 .. DIAGNOSIS_OUTCOMES */
     size_t normal;        /**< the outcome with the largest default */
     double error;         /**< chance e that the answer is misread */
+    double
+        unlisted_moved; /**< chance that a fault of no list answers otherwise than usual, then by 1/k each */
     double defaults[DIAGNOSIS_OUTCOMES];
     uint64_t faults; /**< bit f: fault f has a row of its own */
     double rows[DIAGNOSIS_FAULTS][DIAGNOSIS_OUTCOMES];
 } diagnosis_question;
 
-/** Set outcome_count, error and the default row; no fault has a row yet. Rows are scaled to add to 1. */
+/** Set outcome_count, error and the default row; no fault has a row yet and what no list holds answers by the
+ * flat row (unlisted_moved 1). Rows are scaled to add to 1. */
 void diagnosis_question_init(diagnosis_question *question, size_t outcome_count, const double defaults[],
                              double error);
 void diagnosis_question_row(diagnosis_question *question, size_t fault, const double row[]);
@@ -41,6 +44,9 @@ void diagnosis_question_row(diagnosis_question *question, size_t fault, const do
  */
 double diagnosis_likelihood(const diagnosis_question *question, const size_t faults[], size_t count,
                             size_t outcome);
+
+/** P(outcome | a fault that no list holds), misreading left out. */
+double diagnosis_unlisted_row(const diagnosis_question *question, size_t outcome);
 
 /* ---- inference ---------------------------------------------------------------------------------- */
 
@@ -203,6 +209,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
  */
 #define DIAGNOSIS_FIGURES(X)                                                                                 \
     X(unlisted)                                                                                              \
+    X(unlisted_moved)                                                                                        \
     X(least_prior)                                                                                           \
     X(error_eye)                                                                                             \
     X(error_meter)                                                                                           \
@@ -304,7 +311,9 @@ const ovp_diagnosis_measurement *diagnosis_fitted_question(ovp_oven_part part);
 int diagnosis_answer_place(const ovp_diagnosis_case *state, size_t question);
 /** True when this role with these tools may be asked the measurement at all. */
 bool diagnosis_permitted(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
-/** Minutes and hazard of asking it now, states that are reached already not paid again. */
+/** Minutes of asking it now, hands-on and waiting; states that are reached already are not paid again. */
+double diagnosis_minutes(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
+/** The same with what its hazard weighs beside minutes. */
 double diagnosis_cost(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement);
 /** Weights of single hypotheses as they stand, and the mixture that each measurement would answer by. */
 void diagnosis_mix(ovp_diagnosis_case *state, double weights[DIAGNOSIS_HYPOTHESES]);

@@ -24,6 +24,7 @@ void diagnosis_question_init(diagnosis_question *question, size_t outcome_count,
     memset(question, 0, sizeof(*question));
     question->outcome_count = outcome_count;
     question->error = error;
+    question->unlisted_moved = 1;
     for (size_t i = 0; i < outcome_count; i++) {
         question->defaults[i] = defaults[i];
     }
@@ -42,6 +43,12 @@ void diagnosis_question_row(diagnosis_question *question, size_t fault, const do
     }
     scale(question->rows[fault], question->outcome_count);
     question->faults |= UINT64_C(1) << fault;
+}
+
+double diagnosis_unlisted_row(const diagnosis_question *question, size_t outcome)
+{
+    const double moved = question->unlisted_moved;
+    return moved / (double)question->outcome_count + (1 - moved) * question->defaults[outcome];
 }
 
 static void take_apart(const diagnosis_question *question, size_t outcome, double weight,
@@ -124,7 +131,7 @@ double diagnosis_prepare(const diagnosis_evidence evidence[], size_t count, diag
         const size_t outcome = evidence[q].outcome;
         take_apart(question, outcome, evidence[q].weight, terms);
         terms->base = as_answered(terms, question->defaults[outcome]);
-        terms->flat = as_answered(terms, 1 / (double)question->outcome_count);
+        terms->flat = as_answered(terms, diagnosis_unlisted_row(question, outcome));
         terms->faults = question->faults;
         terms->count = 0;
         for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {

@@ -107,18 +107,57 @@ static void shares_after(const ovp_diagnosis_case *state, const table *t, const 
     }
 }
 
-/* A question whose root has been asked about already moves the shares less. */
-static double damping(const ovp_diagnosis_case *state, size_t question)
+/* The answer of the same group that counts in full now; NULL when none was given. */
+static const diagnosis_terms *told_by_group(const ovp_diagnosis_case *state, size_t question)
 {
     const char *group = diagnosis_group(state, question);
     for (size_t i = 0; i < state->evidence_count && group[0] != '\0'; i++) {
         const size_t other = state->origin[i].question;
-        if (other != question && other < state->measurements &&
+        if (other != question && other < state->measurements && state->evidence[i].weight == 1 &&
             strcmp(group, diagnosis_group(state, other)) == 0) {
-            return diagnosis_figure(DIAGNOSIS_group_weight);
+            return &state->work.terms[i];
         }
     }
-    return 1;
+    return NULL;
+}
+
+/* As diagnosis_strength, of an answer that is taken apart already. */
+static double spread(const diagnosis_prior *prior, const diagnosis_terms *terms)
+{
+    double most = terms->base, least = terms->base;
+    for (size_t m = 0; m < terms->count; m++) {
+        if (prior->odds[terms->member[m]] > 0) {
+            most = fmax(most, terms->alone[m]);
+            least = fmin(least, terms->alone[m]);
+        }
+    }
+    return most / least;
+}
+
+/*
+ * An answer whose root has been asked about: the stronger of the two will count in full, the other less. What
+ * the weaker one is worth too much is taken back; the answer itself comes as often as it would.
+ */
+static void take_back(double left[], const diagnosis_terms *weaker)
+{
+    const double power = diagnosis_figure(DIAGNOSIS_group_weight) - 1;
+    double by_fault[DIAGNOSIS_HYPOTHESES], before = 0, after = 0;
+    const double base = pow(weaker->base, power);
+    for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES; h++) {
+        by_fault[h] = base;
+    }
+    for (size_t m = 0; m < weaker->count; m++) {
+        by_fault[weaker->member[m]] = pow(weaker->alone[m], power);
+    }
+    by_fault[UNLISTED] = pow(weaker->flat, power);
+    for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES; h++) {
+        before += left[h];
+        left[h] *= by_fault[h];
+        after += left[h];
+    }
+    for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES && after > 0; h++) {
+        left[h] *= before / after;
+    }
 }
 
 static void look_at(const ovp_diagnosis_case *state, table *t, size_t question)
@@ -129,18 +168,16 @@ static void look_at(const ovp_diagnosis_case *state, table *t, size_t question)
     c->cost = diagnosis_figure(DIAGNOSIS_asking) + diagnosis_cost(state, measurement);
     c->gain = t->now.entropy;
     c->outcome_count = measurement->outcome_count;
-    const double power = damping(state, question);
+    const diagnosis_terms *told = told_by_group(state, question);
+    const double told_spread = told != NULL ? spread(&state->prior, told) : 0;
     diagnosis_terms terms;
     for (size_t o = 0; o < measurement->outcome_count; o++) {
         const diagnosis_evidence evidence = {&state->questions[question], o, 1};
-        double left[DIAGNOSIS_HYPOTHESES] = {0}, p = 0;
+        double left[DIAGNOSIS_HYPOTHESES] = {0};
         diagnosis_prepare(&evidence, 1, &terms);
         shares_after(state, t, &terms, left);
-        for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES; h++) {
-            p += left[h];
-        }
-        for (size_t h = 0; h < DIAGNOSIS_HYPOTHESES && power < 1; h++) {
-            left[h] = power * left[h] + (1 - power) * p * t->weights[h];
+        if (told != NULL) {
+            take_back(left, spread(&state->prior, &terms) > told_spread ? told : &terms);
         }
         c->outlook[o] = diagnosis_look(left, t->repair, DIAGNOSIS_HYPOTHESES, t->order);
         c->gain -= c->outlook[o].p * c->outlook[o].entropy;
@@ -262,19 +299,26 @@ static bool cold_test(const ovp_diagnosis_case *state, size_t question)
            (state->questions[question].faults & blind_faults()) != 0;
 }
 
+/* Nothing live, and no power on where it could do harm. */
 static bool harmless(const ovp_diagnosis_case *state, size_t question)
 {
     (void)state;
-    return !is_live(question) && ovp_diagnosis_measurement_at(question)->hazard_level < 2;
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(question);
+    return !is_live(question) && (measurement->hazard_level < 2 || strcmp(measurement->energised, "no") == 0);
+}
+
+static double gain_per_minute(const candidate *c)
+{
+    return c->gain / fmax(1, c->cost);
 }
 
 static const candidate *best_of(const ovp_diagnosis_case *state, const table *t, filter allowed,
-                                double least_gain)
+                                double least_gain_per_minute)
 {
     const candidate *best = NULL;
     for (size_t i = 0; i < t->count; i++) {
         const candidate *c = &t->candidates[i];
-        if (c->gain >= least_gain && allowed(state, c->question) &&
+        if (gain_per_minute(c) >= least_gain_per_minute && allowed(state, c->question) &&
             (best == NULL || c->value < best->value - 1e-9)) {
             best = c;
         }
@@ -295,22 +339,22 @@ static size_t questions_asked(const ovp_diagnosis_case *state)
 static const candidate *choose(const ovp_diagnosis_case *state, table *t)
 {
     const double conclude = value_all(state, t, any);
-    const candidate *best = best_of(state, t, any, 0);
+    const candidate *best = best_of(state, t, any, -1);
     if (best == NULL || (best->value >= conclude - 1e-9 && questions_asked(state) > 0)) {
         return NULL; /* a log alone concludes nothing: one look at the oven itself comes first */
     }
     if (!without_heat(state, best->question) && sensor_in_doubt(state, t) &&
-        best_of(state, t, cold_test, 0) != NULL) {
+        best_of(state, t, cold_test, -1) != NULL) {
         const double conclude_cold = value_all(state, t, without_heat);
-        const candidate *cold = best_of(state, t, without_heat, 0);
-        best = cold->value < conclude_cold - 1e-9 ? cold : best_of(state, t, cold_test, 0);
+        const candidate *cold = best_of(state, t, without_heat, -1);
+        best = cold->value < conclude_cold - 1e-9 ? cold : best_of(state, t, cold_test, -1);
     }
     if (!harmless(state, best->question)) {
-        const double least_gain = diagnosis_figure(DIAGNOSIS_de_energised_share) * best->gain;
+        const double least = diagnosis_figure(DIAGNOSIS_de_energised_share) * gain_per_minute(best);
         (void)value_all(state, t, harmless);
-        const candidate *safer = best_of(state, t, harmless, least_gain);
+        const candidate *safer = best_of(state, t, harmless, least);
         const bool heat = safer != NULL && !without_heat(state, safer->question) &&
-                          sensor_in_doubt(state, t) && best_of(state, t, cold_test, 0) != NULL;
+                          sensor_in_doubt(state, t) && best_of(state, t, cold_test, -1) != NULL;
         best = safer != NULL && !heat ? safer : best;
     }
     return best;
@@ -386,6 +430,6 @@ const ovp_diagnosis_measurement *ovp_diagnosis_before(ovp_diagnosis_case *state,
         return NULL;
     look_at_all(state, &t);
     (void)value_all(state, &t, cold_test);
-    const candidate *cold = best_of(state, &t, cold_test, 0);
+    const candidate *cold = best_of(state, &t, cold_test, -1);
     return cold == NULL ? NULL : ovp_diagnosis_measurement_at(cold->question);
 }
