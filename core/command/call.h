@@ -17,6 +17,6 @@ ovp_status command_take_apart(command_call *call, char **arguments, int count, o
 ovp_status command_find_degrees(command_call *call, ovp_error *error);
 
 /** Print the help of one command, from its rows. */
-void command_print_help(const command_definition *definition);
+void command_print_help(const command_definition *definition, ovp_sink out);
 
 #endif

@@ -411,7 +411,7 @@ static int run_checklist(command_call *call)
 const command_definition command_checklist = {
     .name = "checklist",
     .synopsis = "[NAME] [--oven OVEN]... [--run NAME] [--answers FILE] [--results FILE]",
-    .summary = "a maintenance checklist with the limits of this oven, to print or to walk",
+    .summary = "A maintenance checklist with the limits of this oven, to print or to walk.",
     .details =
         "At a terminal it is walked step by step; elsewhere the sheet is printed, with boxes to tick. A\n"
         "skipped safety test is never a pass. NAME is half-year when it is left out. Exit status with\n"

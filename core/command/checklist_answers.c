@@ -1,6 +1,7 @@
 /* checklist: answers as JSON, and the base lines of earlier results. */
 #include "command/checklist.h"
 
+#include <errno.h>
 #include <jansson.h>
 #include <math.h>
 #include <string.h>
@@ -12,8 +13,9 @@ static ovp_status read_json(const char *path, json_t **root, ovp_error *error)
     if (*root != NULL)
         return OVP_OK;
     bool unreadable = json_error_code(&at) == json_error_cannot_open_file;
-    ovp_status status = unreadable ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read")
-                                   : ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
+    ovp_status status = unreadable
+                            ? ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read: %s", strerror(errno))
+                            : ovp_error_set(error, OVP_ERROR_DATA, "is not JSON: %s", at.text);
     if (unreadable)
         ovp_error_hint(error, "check that it is a file that you may read");
     ovp_error_place(error, path, unreadable || at.line < 0 ? 0 : (uint64_t)at.line);

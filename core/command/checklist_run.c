@@ -273,8 +273,9 @@ static void print_runs(const command_call *call, const listed_run *runs, size_t 
                              "one.\n");
     for (size_t i = 0; i < count; i++)
         if (runs[i].readable)
-            (void)ovp_text_print(call->out, "%-20s %s, %s: %zu answers, last %s\n", runs[i].name,
-                                 runs[i].checklist, runs[i].ovens, runs[i].entries, runs[i].touched);
+            (void)ovp_text_print(call->out, "%-20s %s, %s: %zu answer%s, last %s\n", runs[i].name,
+                                 runs[i].checklist, runs[i].ovens, runs[i].entries,
+                                 runs[i].entries == 1 ? "" : "s", runs[i].touched);
         else
             (void)ovp_text_print(call->out, "%-20s damaged: it cannot be read\n", runs[i].name);
     if (count > 0)

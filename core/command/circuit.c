@@ -187,7 +187,7 @@ static int run(command_call *call)
 const command_definition command_circuit = {
     .name = "circuit",
     .synopsis = "OVEN [--extension \"25ft 16AWG\" ...]",
-    .summary = "Is the circuit right for this oven: amps, breaker, wire, volts, and what one failure does.",
+    .summary = "Is the circuit right: amps, breaker, wire, volts, and what one failure does.",
     .details =
         "Status 0 when all that is known is good, 1 when something is not or cannot be told. With two\n"
         "readings of the volts, a load off and on, it tells the ohms of the line. The local code and the\n"

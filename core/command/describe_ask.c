@@ -176,9 +176,12 @@ static bool ask_elements(asking *a)
     bool low = a->oven->supply.volts_V < 180.0;
     if (!ask(a, "How many heating elements", low ? "1" : "2", take_count))
         return false;
-    const char *words = a->oven->element_count == 1 ? "Watts of the element, hot, at those volts"
-                                                    : "Watts of each element, hot, at those volts";
-    if (!ask(a, words, low ? "1300W" : "1800W", take_watts))
+    /* nobody counted them: the plate's watts give the amps all the same, held as one element */
+    const bool counted = a->oven->element_count > 0;
+    const char *words = !counted                      ? "Watts on the plate, all elements together, hot"
+                        : a->oven->element_count == 1 ? "Watts of the element, hot, at those volts"
+                                                      : "Watts of each element, hot, at those volts";
+    if (!ask(a, words, low ? "1300W" : counted && a->oven->element_count > 1 ? "1800W" : "3600W", take_watts))
         return false;
     return a->oven->element_count == 1 ||
            ask(a, "How they are joined: parallel, series or single", "parallel", take_wiring);

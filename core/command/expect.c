@@ -270,7 +270,7 @@ static int run(command_call *call)
 const command_definition command_expect = {
     .name = "expect",
     .synopsis = "OVEN [--supply V --ambient T --load MASS --price P]",
-    .summary = "heat-up times, energy and currents to expect of an oven, built or not",
+    .summary = "Heat-up times, energy and currents to expect of an oven, built or not.",
     .details =
         "OVEN is a file or a name such as QR-8. The times are those of the oven model: element, chamber, "
         "sliced\n"

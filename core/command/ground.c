@@ -372,7 +372,7 @@ static int run(command_call *call)
 const command_definition command_ground = {
     .name = "ground",
     .synopsis = "[--bond OHM] [--insulation MOHM] [--leakage MA] [--oven OVEN]",
-    .summary = "ground (earth) bond, insulation and leakage: what a safety tester showed, judged",
+    .summary = "Ground (earth) bond, insulation and leakage: what a safety tester showed, judged.",
     .details =
         "Bond first: nothing else is tested while the shell is not grounded. It is measured with 10 A or\n"
         "more (EN 50106); a multimeter finds a broken wire, and cannot pass it. Insulation is line and\n"

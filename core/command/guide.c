@@ -263,7 +263,7 @@ const command_definition command_guide = {
     .name = "guide",
     .synopsis = "[NAME | COMPLAINT] [--oven OVEN] [--who owner|technician] [--case-name NAME] [--trace RUN]\n"
                 "                       [--answers FILE]",
-    .summary = "finds the fault of an oven by the fewest and safest questions",
+    .summary = "Finds the fault of an oven by the fewest and safest questions.",
     .details =
         "One question at a time, each with the reason and what should be read on this oven. `?` is always "
         "an\n"

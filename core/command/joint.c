@@ -314,7 +314,7 @@ static int run(command_call *call)
 const command_definition command_joint = {
     .name = "joint",
     .synopsis = "--drop MV --current A | --rise D | --joints FILE [--at A | --oven OVEN]",
-    .summary = "heat in a joint: screws, plug, block, terminals; what to do, its trend, when torque is due",
+    .summary = "Heat in a joint of plug, block or terminal: what to do, and when torque is due.",
     .details =
         "Millivolts across a joint times the amps through it are watts in one spot. Full amps: under 50 mV "
         "is\n"

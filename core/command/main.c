@@ -33,8 +33,7 @@ static int print_first_steps(void)
     puts("  an oven due for its check       ovenproof checklist half-year --oven OVEN");
     puts("");
     puts("`ovenproof setup` asks once for your degrees, wire colours and tools.");
-    puts("`ovenproof --help` lists everything; OVEN is a file, or a name such as QR-8 (an invented one, to "
-         "try).");
+    puts("`ovenproof --help` lists everything; OVEN is a file, or a name such as QR-8 (invented, to try).");
     return command_finish(0);
 }
 
@@ -46,8 +45,7 @@ static int print_commands(void)
         printf("  %-12s %s\n", command_table[i]->name, command_table[i]->summary);
     puts("");
     puts("`ovenproof COMMAND --help` tells more and gives an example. Every command takes --json.");
-    puts("Exit status: 0 done and good, 1 judged not good, 2 wrong usage, 3 bad input, 4 device or storage "
-         "failure.");
+    puts("Exit status: 0 done and good, 1 judged not good, 2 wrong usage, 3 bad input, 4 device or disk.");
     return command_finish(0);
 }
 
@@ -90,7 +88,7 @@ static int run_command(const command_definition *definition, char **arguments, i
         return command_fail(&error);
     }
     if (command_given(&call, "help")) {
-        command_print_help(definition);
+        command_print_help(definition, call.out);
         return command_finish(0);
     }
     if (command_find_degrees(&call, &error) != OVP_OK)

@@ -1,4 +1,5 @@
 /* Where a command's words go: standard output through a sink, messages to standard error. */
+#include "command/beside.h"
 #include "command/call.h"
 #include "command/command.h"
 
@@ -8,6 +9,10 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
+
+enum {
+    HELP_COLUMN = 30,
+};
 
 int command_fail(const ovp_error *error)
 {
@@ -25,6 +30,18 @@ int command_fail(const ovp_error *error)
     return (int)error->status;
 }
 
+/* A synopsis of several lines as one: a hint is a line. */
+static void copy_in_one_line(const char *text, char *buffer, size_t size)
+{
+    size_t used = 0;
+    for (; *text != '\0' && used + 1 < size; text++) {
+        const bool blank = *text == ' ' || *text == '\n';
+        if (!blank || (used > 0 && buffer[used - 1] != ' '))
+            buffer[used++] = blank ? ' ' : *text;
+    }
+    buffer[used] = '\0';
+}
+
 int command_usage(const command_call *call, const char *format, ...)
 {
     char what[OVP_ERROR_TEXT_SIZE];
@@ -34,8 +51,10 @@ int command_usage(const command_call *call, const char *format, ...)
     va_end(arguments);
     ovp_error error;
     ovp_error_set(&error, OVP_ERROR_USAGE, "%s", what);
+    char synopsis[OVP_ERROR_TEXT_SIZE];
+    copy_in_one_line(call->definition->synopsis, synopsis, sizeof synopsis);
     ovp_error_hint(&error, "usage: ovenproof %s %s; `ovenproof %s --help` has an example",
-                   call->definition->name, call->definition->synopsis, call->definition->name);
+                   call->definition->name, synopsis, call->definition->name);
     return command_fail(&error);
 }
 
@@ -75,27 +94,33 @@ size_t command_columns(void)
     return 100;
 }
 
-static void print_options(const command_option *option)
+static void print_options(const command_option *option, ovp_sink out)
 {
     for (; option != NULL && option->name != NULL; option++) {
         char left[64];
-        snprintf(left, sizeof left, "%s%s%s%s", command_option_dashes(option), option->name,
+        snprintf(left, sizeof left, "  %s%s%s%s", command_option_dashes(option), option->name,
                  option->argument != NULL ? " " : "", option->argument != NULL ? option->argument : "");
-        if (strlen(left) > 26)
-            printf("  %s\n  %-26s  %s\n", left, "", option->help);
-        else
-            printf("  %-26s  %s\n", left, option->help);
+        const bool wide = strlen(left) > HELP_COLUMN - 2;
+        if (wide)
+            (void)ovp_text_print(out, "%s\n", left);
+        command_say_beside(out, wide ? "" : left, HELP_COLUMN, option->help);
     }
 }
 
-void command_print_help(const command_definition *definition)
+void command_print_help(const command_definition *definition, ovp_sink out)
 {
-    printf("ovenproof %s %s\n%s\n", definition->name, definition->synopsis, definition->summary);
-    if (definition->details != NULL)
-        printf("\n%s\n", definition->details);
+    char usage[OVP_ERROR_TEXT_SIZE], synopsis[OVP_ERROR_TEXT_SIZE];
+    copy_in_one_line(definition->synopsis, synopsis, sizeof synopsis);
+    snprintf(usage, sizeof usage, "ovenproof %s", definition->name);
+    command_say_beside(out, usage, strlen(usage) + 1, synopsis);
+    command_say(out, definition->summary);
+    if (definition->details != NULL) {
+        printf("\n");
+        command_say(out, definition->details);
+    }
     printf("\nOptions\n");
-    print_options(definition->options);
-    print_options(command_common_options());
+    print_options(definition->options, out);
+    print_options(command_common_options(), out);
     printf("\nExamples\n");
     for (const char *line = definition->examples; *line != '\0';) {
         const char *end = strchr(line, '\n');

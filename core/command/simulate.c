@@ -520,20 +520,19 @@ static int run(command_call *call)
 const command_definition command_simulate = {
     .name = "simulate",
     .synopsis = "OVEN [--fault ID[=SEVERITY]]... [--seed N] [-o FILE]",
-    .summary = "a trace from the oven model, healthy or faulty, to try things out",
+    .summary = "A trace from the oven model, healthy or faulty, to try things out.",
     .details = "OVEN is a file or a name such as QR-8. The trace is invented and says so in its first line. "
                "The same\n"
                "oven, options and seed give the same bytes on any machine.\n"
                "A severity is 0 (mild) to 1 (severe) or a quantity: supply-low=228V, element-aged=15%, "
                "lining-damp=300g.\n"
                "Columns: time_s temperature_C setpoint_C output_percent supply_V element_A cold_junction_C, "
-               "and the same\n"
+               "and the same "
                "in time_min, time_h, _F and _K.",
     .options = options,
-    .examples =
-        "ovenproof simulate QR-8 --minutes 40\n"
-        "ovenproof simulate QR-8 --fault sensor-reversed --minutes 10 --plot\n"
-        "ovenproof simulate QR-8 --fault relay-half-wave -o half-wave.csv\n"
-        "ovenproof simulate QR-3 --fault supply-low=108V --columns time_min,temperature_F,supply_V,element_A",
+    .examples = "ovenproof simulate QR-8 --minutes 40\n"
+                "ovenproof simulate QR-8 --fault sensor-reversed --minutes 10 --plot\n"
+                "ovenproof simulate QR-8 --fault relay-half-wave -o half-wave.csv\n"
+                "ovenproof simulate QR-3 --fault supply-low=108V --columns time_min,temperature_F,element_A",
     .run = run,
 };

@@ -236,7 +236,7 @@ static int run_trace(command_call *call)
 const command_definition command_trace = {
     .name = "trace",
     .synopsis = "RUN... [--oven OVEN] [--baseline GOOD]",
-    .summary = "what a recorded heat-up shows, the likely causes, what to measure next",
+    .summary = "What a recorded heat-up shows, the likely causes, what to measure next.",
     .details = "RUN is any text that a logger, controller or spreadsheet writes, or - for standard input; "
                "several are "
                "judged one by one. With the oven's description it is judged against the limits and the "
