@@ -182,6 +182,8 @@ const char *guide_without_state(const char *question);
 command_words guide_short_question(const char *id);
 /** False for an answer that a later one replaced. */
 bool guide_in_force(const guide_session *session, size_t index);
+/** What an answer to the question would mean: "points to ...", "changes little". */
+const char *guide_meaning(const guide_session *session, size_t outcome, char *buffer, size_t size);
 /** Why the question is asked, and what each answer to it would mean. */
 void guide_print_meanings(guide_session *session);
 /** The doubted answer, and the one that it does not fit with, where there is one alone. */

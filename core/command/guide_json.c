@@ -30,6 +30,16 @@ static void write_measurement(ovp_text_json *json, const ovp_diagnosis_measureme
     ovp_text_json_key_string(json, "hazard", measurement->caution);
 }
 
+static void write_meanings(const guide_session *session, ovp_text_json *json)
+{
+    char meaning[LUA_GUIDE_TEXT_SIZE];
+    ovp_text_json_key(json, "choice_meanings");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < session->step.question->outcome_count; i++)
+        ovp_text_json_string(json, guide_meaning(session, i, meaning, sizeof meaning));
+    ovp_text_json_end_array(json);
+}
+
 static void write_question(const guide_session *session, ovp_text_json *json)
 {
     char expect[LUA_GUIDE_TEXT_SIZE] = "";
@@ -38,6 +48,7 @@ static void write_question(const guide_session *session, ovp_text_json *json)
     write_measurement(json, session->step.question);
     ovp_text_json_key_string(json, "why", guide_why(session));
     ovp_text_json_key_string(json, "expect", guide_expect(session, expect, sizeof expect));
+    write_meanings(session, json);
     if (session->step.from_memory)
         ovp_text_json_key_boolean(json, "from_memory", true);
     ovp_text_json_end_object(json);

@@ -13,63 +13,29 @@ bool guide_in_force(const guide_session *session, size_t index)
     return true;
 }
 
-static double present_of(const ovp_diagnosis_result *result, const ovp_diagnosis_fault *fault)
+const char *guide_meaning(const guide_session *session, size_t outcome, char *buffer, size_t size)
 {
-    for (size_t i = 0; i < result->cause_count; i++)
-        if (result->causes[i].fault == fault)
-            return result->causes[i].present;
-    return 0;
-}
-
-/* What moved most between two looks at the case, in words. */
-static void word_change(const ovp_diagnosis_result *before, const ovp_diagnosis_result *now, char *text,
-                        size_t size)
-{
-    static const double worth_saying = 0.03;
-    const ovp_diagnosis_fault *up = NULL, *down = NULL;
-    double most_up = worth_saying, most_down = worth_saying;
-    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
-        const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(i);
-        const double moved = present_of(now, fault) - present_of(before, fault);
-        up = moved > most_up ? fault : up;
-        most_up = moved > most_up ? moved : most_up;
-        down = -moved > most_down ? fault : down;
-        most_down = -moved > most_down ? -moved : most_down;
-    }
-    if (up != NULL)
-        (void)snprintf(text, size, "points to %s", up->title);
-    else if (down != NULL)
-        (void)snprintf(text, size, "speaks against %s", down->title);
-    else
-        (void)snprintf(text, size, "changes little");
+    if (ovp_diagnosis_meaning(session->state, session->step.question, outcome, buffer, size) == 0 &&
+        ovp_diagnosis_measurement_named(session->step.question->id) != NULL)
+        (void)ovp_copy_string(buffer, size, ovp_span_of("changes little"));
+    return buffer;
 }
 
 void guide_print_meanings(guide_session *session)
 {
     const ovp_diagnosis_measurement *question = session->step.question;
-    ovp_diagnosis_result *now = malloc(sizeof *now);
     command_say_beside(session->call->out, "Why", 10, guide_why(session));
-    if (now == NULL || ovp_diagnosis_measurement_named(question->id) == NULL) {
-        free(now);
+    if (ovp_diagnosis_measurement_named(question->id) == NULL)
         return;
-    }
-    const char *stands = ovp_diagnosis_answered(session->state, question->id);
     for (size_t i = 0; i < question->outcome_count; i++) {
-        char change[LUA_GUIDE_TEXT_SIZE], text[2 * LUA_GUIDE_TEXT_SIZE];
-        if (ovp_diagnosis_answer(session->state, question->id, question->outcomes[i], NULL) != OVP_OK)
-            continue;
-        ovp_diagnosis_infer(session->state, now);
-        word_change(&session->result, now, change, sizeof change);
+        char meaning[LUA_GUIDE_TEXT_SIZE], text[2 * LUA_GUIDE_TEXT_SIZE], words[GUIDE_WORDS_SIZE], label[24];
         (void)snprintf(text, sizeof text, "%s: %s",
-                       ovp_diagnosis_outcome_text(question->id, question->outcomes[i]), change);
-        char label[24];
+                       ovp_diagnosis_outcome_text(question->id, question->outcomes[i]),
+                       guide_meaning(session, i, meaning, sizeof meaning));
+        (void)guide_plain_words(session, text, words, sizeof words);
         (void)snprintf(label, sizeof label, "%5zu  ", i + 1);
-        command_say_beside(session->call->out, label, 7, text);
+        command_say_beside(session->call->out, label, 7, words);
     }
-    (void)ovp_diagnosis_retract(session->state, question->id);
-    if (stands != NULL)
-        (void)ovp_diagnosis_answer(session->state, question->id, stands, NULL);
-    free(now);
 }
 
 static bool is_doubted(const ovp_diagnosis_result *result, const char *id)

@@ -237,7 +237,11 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(de_energised_share)                                                                                    \
     X(pairs_raised)                                                                                          \
     X(questions)                                                                                             \
-    X(posted)
+    X(posted)                                                                                                \
+    X(points_times)                                                                                          \
+    X(points_share)                                                                                          \
+    X(clears_times)                                                                                          \
+    X(clears_share)
 
 #define DIAGNOSIS_FIGURE(name) DIAGNOSIS_##name,
 typedef enum diagnosis_figure_name {

@@ -325,6 +325,41 @@ static void test_a_contradiction_is_named(void **state)
     assert_int_equal(result.recheck_count, 0);
 }
 
+static const char *meaning(const ovp_diagnosis_case *c, const char *id, const char *outcome, char *text,
+                           size_t size)
+{
+    const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_named(id);
+    size_t place = 0;
+    while (strcmp(measurement->outcomes[place], outcome) != 0) {
+        place++;
+    }
+    const size_t length = ovp_diagnosis_meaning(c, measurement, place, text, size);
+    assert_int_equal(length, strlen(text));
+    return text;
+}
+
+/* A tip that falls when it is warmed is crossed; one that rises is not. An answer that is none says nothing.
+ */
+static void test_what_an_answer_would_mean(void **state)
+{
+    (void)state;
+    char text[256];
+    ovp_diagnosis_case *c = start(NULL, true);
+    answer(c, "ask-onset", "after-work-on-it");
+    ovp_diagnosis_infer(c, &result);
+    assert_non_null(strstr(meaning(c, "look-wire-colours", "crossed-once", text, sizeof text), "points to"));
+    assert_non_null(strstr(text, "sensor wires crossed"));
+    assert_non_null(strstr(meaning(c, "look-wire-colours", "right", text, sizeof text),
+                           "speaks against sensor wires crossed"));
+    assert_null(strstr(text, "points to sensor wires crossed"));
+    char small[12];
+    assert_non_null(meaning(c, "look-wire-colours", "right", small, sizeof small)); /* cut, not overrun */
+    assert_int_equal(
+        ovp_diagnosis_meaning(c, ovp_diagnosis_measurement_named("look-wire-colours"), 99, text, sizeof text),
+        0);
+    assert_string_equal(text, "");
+}
+
 static void test_nothing_is_called_good_while_dangers_are_untested(void **state)
 {
     (void)state;
@@ -598,6 +633,7 @@ int main(void)
         cmocka_unit_test(test_half_wave_relay),
         cmocka_unit_test(test_causes_are_in_order_and_complete),
         cmocka_unit_test(test_a_contradiction_is_named),
+        cmocka_unit_test(test_what_an_answer_would_mean),
         cmocka_unit_test(test_nothing_is_called_good_while_dangers_are_untested),
         cmocka_unit_test(test_every_answer_holds),
         cmocka_unit_test(test_an_owner_is_never_asked_for_a_live_measurement),
