@@ -1,6 +1,7 @@
 /* What `circuit` prints for people. */
 #include "command/beside.h"
 #include "command/circuit.h"
+#include "command/standing.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -45,35 +46,15 @@ command_words circuit_wire(const ovp_electrical_wire *wire)
 
 /* ---- standing warnings --------------------------------------------------------------------------------- */
 
-/* One sentence of a text that begins in lower case. */
-static void add_sentence(char *text, const char *sentence)
-{
-    const char first = sentence[0];
-    ADD(text, "%s%c%s.", text[0] == '\0' ? "Standing warning: " : " ",
-        first >= 'a' && first <= 'z' ? first - 'a' + 'A' : first, sentence + 1);
-}
-
-static bool is_standing(const circuit_facts *facts, const ovp_electrical_failure *failure)
-{
-    return failure->level == OVP_ELECTRICAL_FAILURE_HEATS ||
-           (failure->level == OVP_ELECTRICAL_FAILURE_LIVE &&
-            ovp_oven_has(facts->oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED);
-}
-
 static void print_warnings(const command_call *call, const circuit_facts *facts)
 {
-    char heats[TEXT_SIZE] = "", unknown[TEXT_SIZE] = "";
+    char unknown[TEXT_SIZE] = "";
+    command_say_standing_warning(call->out, facts->oven, false);
     for (size_t i = 0; i < facts->review.failure_count; i++) {
         const ovp_electrical_failure *failure = &facts->review.failures[i];
-        if (is_standing(facts, failure))
-            add_sentence(heats, failure->text);
         if (failure->level == OVP_ELECTRICAL_FAILURE_NOT_KNOWN && strstr(unknown, failure->missing) == NULL)
             ADD(unknown, "%s%s", unknown[0] == '\0' ? "What one failure does cannot be told without: " : ", ",
                 failure->missing);
-    }
-    if (heats[0] != '\0') {
-        ADD(heats, " Stay with it while it heats.");
-        command_say(call->out, heats);
     }
     if (unknown[0] != '\0') {
         ADD(unknown, ".");

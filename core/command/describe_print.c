@@ -1,5 +1,6 @@
 /* What `describe` prints for people. */
 #include "command/describe.h"
+#include "command/standing.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -190,21 +191,6 @@ static void print_minutes(const command_call *call, const describe_facts *facts)
     print_line(call, line);
 }
 
-/* A missing safety part is no fault of the unit but a standing warning. */
-static void print_warning(const command_call *call, const ovp_oven *oven)
-{
-    bool limiter = ovp_oven_has(oven, OVP_OVEN_LIMITER) == OVP_OVEN_NOT_FITTED;
-    ovp_oven_fitted contactor = ovp_oven_has(oven, OVP_OVEN_CONTACTOR);
-    if (limiter && contactor == OVP_OVEN_NOT_FITTED)
-        print_line(
-            call,
-            "No limiter, no contactor: a shorted relay leaves it heating; only the plug stops it. Stay with "
-            "it.");
-    else if (limiter)
-        print_line(call, "No limiter: nothing of its own stops it when the sensor reads low. Stay with it "
-                         "while it heats.");
-}
-
 static void print_next(const command_call *call, const describe_facts *facts)
 {
     char line[LINE_SIZE] = "";
@@ -228,7 +214,7 @@ void describe_print_follows(const command_call *call, const describe_facts *fact
         print_line(call, line);
     }
     print_minutes(call, facts);
-    print_warning(call, facts->oven);
+    command_say_standing_warning(call->out, facts->oven, true);
     print_next(call, facts);
 }
 

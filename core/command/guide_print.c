@@ -2,6 +2,7 @@
 #include "command/beside.h"
 #include "command/causes.h"
 #include "command/guide.h"
+#include "command/standing.h"
 
 #include <math.h>
 #include <string.h>
@@ -55,24 +56,6 @@ static const char make_safe[] = "Unplug it before you open anything: the control
                                 "dead. One side of the relay and the "
                                 "fan stay live until the plug is out and in your pocket.";
 
-/* Parts that are not fitted and that nothing else replaces: a standing warning of the model. */
-static void warn_of_missing(const guide_session *session)
-{
-    const ovp_oven *oven = session->settings.oven;
-    if (oven == NULL)
-        return;
-    bool stops = ovp_oven_has(oven, OVP_OVEN_LIMITER) == OVP_OVEN_NOT_FITTED &&
-                 ovp_oven_has(oven, OVP_OVEN_CONTACTOR) == OVP_OVEN_NOT_FITTED;
-    if (stops)
-        command_say(
-            session->call->out,
-            "This oven has neither limiter nor contactor: a relay stuck on leaves it heating, and nothing "
-            "but the plug stops it.");
-    if (ovp_oven_has(oven, OVP_OVEN_DOOR_SWITCH) == OVP_OVEN_NOT_FITTED)
-        command_say(session->call->out,
-                    "It has no door switch: the coils stay live with the door open. Look, never reach in.");
-}
-
 /* What was heard in the line; which of two complaints leads, and that the other is not lost. */
 static void print_what_was_understood(const guide_session *session)
 {
@@ -99,8 +82,9 @@ void guide_print_opening(const guide_session *session)
         command_say(session->call->out, session->trace->result.danger_text);
     if (session->about.first[0] != '\0')
         command_say(session->call->out, session->about.first);
+    if (session->settings.oven != NULL)
+        command_say_standing_warning(session->call->out, session->settings.oven, true);
     command_say(session->call->out, make_safe);
-    warn_of_missing(session);
     print_what_was_understood(session);
     (void)ovp_text_print(session->call->out, "\n%s: %s\n", session->about.title,
                          "`?` is always an answer; also `back`, `why`, `quit`.");
