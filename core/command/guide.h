@@ -61,6 +61,8 @@ typedef struct guide_session {
     size_t not_proved_count;
     size_t asked_count;
     double minutes;
+    ovp_diagnosis_own own[OVP_DIAGNOSIS_CAUSES]; /**< what closed cases turned out to be, in this context */
+    size_t own_calls;
     /* of a message */
     guide_heard heard[GUIDE_HEARD];
     size_t heard_count;
@@ -155,6 +157,8 @@ ovp_status guide_case_note(guide_session *session, const char *text, ovp_error *
 ovp_status guide_case_begin(guide_session *session, const char *name, ovp_error *error);
 /** The case goes on with the guide that has taken over. Does nothing without a case. Errors: SYSTEM. */
 ovp_status guide_case_hand_over(guide_session *session, ovp_error *error);
+/** Counts what the closed cases of this context turned out to be, this case left out. Errors: SYSTEM. */
+ovp_status guide_own_calls(guide_session *session, ovp_error *error);
 /** --close: returns the exit status. */
 int guide_case_close(guide_session *session);
 /** The members of the case into the object that is open; nothing without a case. */

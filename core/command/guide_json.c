@@ -151,6 +151,11 @@ ovp_status guide_print_json(const guide_session *session)
     else
         write_question(session, &json);
     command_json_causes(&json, &session->result);
+    ovp_text_json_key(&json, "priors");
+    ovp_text_json_begin_object(&json);
+    ovp_text_json_key_number(&json, "table_calls", ovp_diagnosis_table_calls());
+    ovp_text_json_key_integer(&json, "own_calls", (int64_t)session->own_calls);
+    ovp_text_json_end_object(&json);
     write_strings(&json, "recheck", session->result.recheck, session->result.recheck_count);
     write_strings(&json, "not_proved", session->not_proved, session->not_proved_count);
     write_strings(&json, "dangers_open", session->result.not_proved, session->result.not_proved_count);

@@ -180,8 +180,15 @@ void guide_print_why(const guide_session *session)
         }
     }
     (void)ovp_text_print(out, "%5.1f %%  something that is not on the list\n", 100 * result->unlisted);
+    if (session->own_calls == 0) {
+        (void)ovp_text_print(out,
+                             "The chances are judgement of the trade weighed by your answers, not counts.\n");
+        return;
+    }
     (void)ovp_text_print(out,
-                         "The chances are judgement of the trade weighed by your answers, not counts.\n");
+                         "Priors: the table's, worth %.0f calls, and %zu call%s of your own; weighed by your "
+                         "answers.\n",
+                         ovp_diagnosis_table_calls(), session->own_calls, session->own_calls == 1 ? "" : "s");
 }
 
 /* ---- the conclusion ----------------------------------------------------------------------------------- */

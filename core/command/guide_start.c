@@ -175,5 +175,7 @@ ovp_status guide_start(guide_session *session, ovp_error *error)
         status = take_oven(session, error);
     if (status == OVP_OK)
         status = find_guide(session, error);
+    if (status == OVP_OK)
+        status = guide_own_calls(session, error);
     return status == OVP_OK ? take_trace(session, error) : status;
 }

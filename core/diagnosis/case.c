@@ -10,6 +10,11 @@ size_t ovp_diagnosis_case_size(void)
     return sizeof(ovp_diagnosis_case);
 }
 
+double ovp_diagnosis_table_calls(void)
+{
+    return diagnosis_figure(DIAGNOSIS_own_worth);
+}
+
 static size_t outcome_named(const char *const outcomes[], size_t count, const char *word)
 {
     for (size_t i = 0; i < count; i++) {
@@ -362,6 +367,41 @@ static uint64_t shown_faults(const ovp_diagnosis_case *state)
     return faults;
 }
 
+/* The shop's own calls, by fault; those that turned out to be a fault of a part not fitted are not counted.
+ */
+static double own_calls(const ovp_diagnosis_case *state, const double weights[], double calls[])
+{
+    double all = 0;
+    memset(calls, 0, DIAGNOSIS_FAULTS * sizeof(calls[0]));
+    for (size_t i = 0; i < state->settings.own_count; i++) {
+        const ovp_diagnosis_own *own = &state->settings.own[i];
+        const size_t f = own->fault != NULL ? (size_t)(own->fault - ovp_diagnosis_fault_at(0))
+                                            : ovp_diagnosis_fault_count();
+        if (f < ovp_diagnosis_fault_count() && weights[f] > 0 && own->calls > 0) {
+            calls[f] += own->calls;
+            all += own->calls;
+        }
+    }
+    return all;
+}
+
+/*
+ * Frequencies as they stand after the shop's own calls: the mean of a Dirichlet distribution whose prior is
+ * the table, worth own_worth calls.
+ */
+static void count_own_calls(const ovp_diagnosis_case *state, double weights[])
+{
+    const double worth = diagnosis_figure(DIAGNOSIS_own_worth);
+    double calls[DIAGNOSIS_FAULTS], sum = 0;
+    const double all = own_calls(state, weights, calls);
+    for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
+        sum += weights[f];
+    }
+    for (size_t f = 0; f < ovp_diagnosis_fault_count() && all > 0; f++) {
+        weights[f] = (worth * weights[f] / sum + calls[f]) / (worth + all);
+    }
+}
+
 static void gather_prior(ovp_diagnosis_case *state, bool all_faults)
 {
     const size_t count = ovp_diagnosis_fault_count();
@@ -373,7 +413,11 @@ static void gather_prior(ovp_diagnosis_case *state, bool all_faults)
         weights[f] = fmax(fault->prior[state->settings.context], diagnosis_figure(DIAGNOSIS_least_prior));
         if (diagnosis_parts(state, fault->needs_part, NULL) == OVP_OVEN_NOT_FITTED) {
             weights[f] = 0;
-        } else if ((shown >> f & 1) == 0) {
+        }
+    }
+    count_own_calls(state, weights);
+    for (size_t f = 0; f < count; f++) {
+        if (weights[f] > 0 && (shown >> f & 1) == 0) {
             state->not_shown |= UINT64_C(1) << f;
             weights[f] = all_faults ? weights[f] : 0;
         }

@@ -211,6 +211,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(unlisted)                                                                                              \
     X(unlisted_moved)                                                                                        \
     X(least_prior)                                                                                           \
+    X(own_worth)                                                                                             \
     X(error_eye)                                                                                             \
     X(error_meter)                                                                                           \
     X(error_finding)                                                                                         \

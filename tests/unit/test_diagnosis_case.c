@@ -614,6 +614,58 @@ static void test_a_finding_that_is_an_answer_counts_once(void **state)
     assert_int_equal(c->evidence_count, 1);
 }
 
+static double share_of(const ovp_diagnosis_case *c, const char *id)
+{
+    const double odds = c->prior.odds[ovp_diagnosis_fault_named(id) - ovp_diagnosis_fault_at(0)];
+    return odds / (1 + odds);
+}
+
+/* By hand: 20 calls of the table and 8 own ones are 28; 0.97 is what an unlisted fault leaves. */
+static void test_own_calls_move_the_prior(void **state)
+{
+    (void)state;
+    ovp_diagnosis_settings settings = {.context = OVP_DIAGNOSIS_IN_SERVICE};
+    ovp_diagnosis_case *c = ovp_diagnosis_case_init(memory, &settings);
+    diagnosis_gather(c, true);
+    const double open = share_of(c, "element-open") / 0.97, sensor = share_of(c, "sensor-open") / 0.97;
+    assert_true(fabs(open - 60.0 / 1274.0) < 1e-12); /* rows of faults.csv, in service: 60 in 1274 calls */
+    const ovp_diagnosis_own own[] = {{ovp_diagnosis_fault_named("element-open"), 6},
+                                     {ovp_diagnosis_fault_named("door-switch-open"), 1},
+                                     {ovp_diagnosis_fault_named("element-open"), 1},
+                                     {NULL, 5}};
+    settings.own = own;
+    settings.own_count = 4;
+    c = ovp_diagnosis_case_init(memory, &settings);
+    diagnosis_gather(c, true);
+    assert_true(fabs(share_of(c, "element-open") / 0.97 - (20 * open + 7) / 28) < 1e-12);
+    assert_true(fabs(share_of(c, "sensor-open") / 0.97 - 20 * sensor / 28) < 1e-12);
+    double all = 0;
+    for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
+        all += share_of(c, ovp_diagnosis_fault_at(f)->id);
+    }
+    assert_true(fabs(all - 0.97) < 1e-12);
+}
+
+/* A call about a part that this oven has not says nothing about it: 20 and 7 are 27. */
+static void test_own_calls_of_parts_not_fitted_do_not_count(void **state)
+{
+    (void)state;
+    static ovp_oven oven;
+    describe(&oven); /* no contactor */
+    ovp_diagnosis_settings settings = {.context = OVP_DIAGNOSIS_IN_SERVICE, .oven = &oven};
+    ovp_diagnosis_case *c = ovp_diagnosis_case_init(memory, &settings);
+    diagnosis_gather(c, true);
+    const double open = share_of(c, "element-open") / 0.97;
+    const ovp_diagnosis_own own[] = {{ovp_diagnosis_fault_named("element-open"), 7},
+                                     {ovp_diagnosis_fault_named("contactor-welded"), 9}};
+    settings.own = own;
+    settings.own_count = 2;
+    c = ovp_diagnosis_case_init(memory, &settings);
+    diagnosis_gather(c, true);
+    assert_true(fabs(share_of(c, "element-open") / 0.97 - (20 * open + 7) / 27) < 1e-12);
+    assert_true(share_of(c, "contactor-welded") == 0);
+}
+
 static int set_up(void **state)
 {
     (void)state;
@@ -653,6 +705,8 @@ int main(void)
         cmocka_unit_test(test_expected_values_on_this_oven),
         cmocka_unit_test(test_a_trace_that_runs_backwards),
         cmocka_unit_test(test_a_finding_that_is_an_answer_counts_once),
+        cmocka_unit_test(test_own_calls_move_the_prior),
+        cmocka_unit_test(test_own_calls_of_parts_not_fitted_do_not_count),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }

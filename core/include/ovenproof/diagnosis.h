@@ -113,6 +113,12 @@ bool ovp_diagnosis_context_named(const char *word, ovp_diagnosis_context *contex
 
 typedef struct ovp_diagnosis_case ovp_diagnosis_case;
 
+/** How often the shop's own calls turned out to be a fault. */
+typedef struct ovp_diagnosis_own {
+    const ovp_diagnosis_fault *fault;
+    double calls; /**< at least 0 */
+} ovp_diagnosis_own;
+
 /** Settings of a case, fixed at its start. */
 typedef struct ovp_diagnosis_settings {
     ovp_diagnosis_context context;
@@ -122,7 +128,17 @@ typedef struct ovp_diagnosis_settings {
     double healthy;       /**< prior of healthy: 0.5 for a trace, 0 for a guide without one */
     bool log_only;        /**< `trace`: only faults that this log can show are hypotheses */
     ovp_text_degrees shown;
+    /**
+     * The shop's own calls in this context; NULL none. They are added to the table's prior, which counts as
+     * 20 calls (Dirichlet; own_worth of diagnosis-rule.csv). A fault of a part not fitted counts for nothing.
+     * Must live as long as the case.
+     */
+    const ovp_diagnosis_own *own;
+    size_t own_count;
 } ovp_diagnosis_settings;
+
+/** As how many calls the table's prior counts beside the shop's own. */
+double ovp_diagnosis_table_calls(void);
 
 size_t ovp_diagnosis_case_size(void);
 ovp_diagnosis_case *ovp_diagnosis_case_init(void *memory, const ovp_diagnosis_settings *settings);
