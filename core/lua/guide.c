@@ -383,6 +383,8 @@ ovp_status guide_run_here(const guide_text *text, const lua_guide_call *call, lu
     if (L == NULL)
         return error != NULL ? error->status : OVP_ERROR_DATA;
     ovp_status status = about_of(L, text->path, about, error);
+    host.danger =
+        call->also != NULL && call->also->danger > about->danger ? call->also->danger : about->danger;
     if (status == OVP_OK)
         status = guide_take_answers(&host, about, error);
     if (status == OVP_OK)

@@ -158,6 +158,14 @@ void guide_check_can_wait(lua_State *L, const char *name)
                    name);
 }
 
+/* An owner who was told to leave it unplugged is not told to heat it for a question: what was seen before
+ * counts, or "unknown". */
+static bool heat_stays_off(const guide_host *host, const ovp_diagnosis_measurement *measurement)
+{
+    return host->danger >= GUIDE_DANGEROUS && !host->call->settings->technician &&
+           ovp_diagnosis_needs_heat(measurement);
+}
+
 /* ask(id [, {why=, expect=}]) -> outcome word; "unknown", too, for what this person or oven cannot be asked.
  */
 static int guide_ask(lua_State *L)
@@ -182,12 +190,13 @@ static int guide_ask(lua_State *L)
         host->step->from_memory = true; /* the person has told of it already: nothing is done for it */
         return end_with_question(L, host, measurement);
     }
-    bool remembered =
-        lua_istable(L, 2) && lua_getfield(L, 2, "from_memory") != LUA_TNIL && lua_toboolean(L, -1);
+    const bool off = heat_stays_off(host, measurement);
+    const bool remembered =
+        off || (lua_istable(L, 2) && lua_getfield(L, 2, "from_memory") != LUA_TNIL && lua_toboolean(L, -1));
     /* what was seen before is only told: nothing is heated for it, so nothing has to come before it */
     const ovp_diagnosis_measurement *first = remembered ? measurement : order_kept(host, measurement);
+    host->step->from_memory = remembered && first == measurement;
     if (first == measurement && lua_istable(L, 2)) {
-        host->step->from_memory = remembered;
         (void)lua_getfield(L, 2, "why");
         guide_copy_words(L, -1, "why", host->step->why);
         if (lua_getfield(L, 2, "expect") != LUA_TNIL) {

@@ -3,14 +3,13 @@
 
 /* What would have to be ruled out first: a dangerous cause that holds more than this. */
 static const double danger_held = 0.2;
-static const int dangerous = 3;
 
 bool guide_danger_is_likely(const guide_host *host)
 {
     ovp_diagnosis_result result;
     ovp_diagnosis_infer(host->call->state, &result);
     for (size_t i = 0; i < result.cause_count; i++)
-        if (result.causes[i].fault->danger >= dangerous && result.causes[i].present > danger_held)
+        if (result.causes[i].fault->danger >= GUIDE_DANGEROUS && result.causes[i].present > danger_held)
             return true;
     return false;
 }

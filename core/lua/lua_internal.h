@@ -299,11 +299,16 @@ typedef struct guide_text {
 } guide_text;
 
 /** A running guide, as its functions see it. */
+enum {
+    GUIDE_DANGEROUS = 3, /**< of 0 to 4: a complaint, or a fault, that can hurt somebody */
+};
+
 typedef struct guide_host {
     const lua_guide_call *call;
     lua_guide_step *step;
     sandbox box;
     int steps_left; /**< the same everywhere, where a clock is not */
+    int danger;     /**< of the complaint: of two in one line that of the worse */
 } guide_host;
 
 /** Put the functions of a guide (ask, expect, conclude...) into the globals; they keep `host`. */

@@ -11,7 +11,8 @@ return {
     words = {
         "arrived", "just arrived", "came today", "delivered", "delivery", "unpacked", "unboxed",
         "out of the box", "out of the crate", "shipped", "shipping", "shipping damage", "freight",
-        "in transit", "transport", "courier", "dropped", "was dropped", "moved shop", "we moved",
+        "in transit", "transport", "courier", "dropped", "was dropped",
+        "knocked over", "knocked it over", "fell over", "fell off", "tipped over", "moved shop", "we moved",
         "i moved", "moved it", "after moving", "since moving", "since the move", "after the move",
         "after transport", "bought used", "second hand", "used oven", "rattles", "something loose",
         "rattling", "broken in the box", "new oven", "brand new",

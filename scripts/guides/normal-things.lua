@@ -24,7 +24,6 @@ return {
     opening = "ask-odd-thing",
     heard = {
         { "fan", ["ask-odd-thing"] = "fan-while-off" },
-        { "smoke", "smell", "stinks", "fumes", "smoky", ["ask-odd-thing"] = "smoke-or-smell" },
         {
             "brown", "browning", "discolored", "discoloured", "turned grey", "turned gray",
             ["ask-odd-thing"] = "browning",
@@ -33,6 +32,11 @@ return {
         {
             "clicks", "ticks", "pings", "creaks", "click", "tick",
             ["ask-odd-thing"] = "clicks-or-ticks",
+        },
+        -- Last, so that it leads where a line tells of something else as well: it may be what burns.
+        {
+            "smoke", "smell", "stinks", "fumes", "smoky",
+            ["ask-odd-thing"] = "smoke-or-smell",
         },
     },
     told = {
