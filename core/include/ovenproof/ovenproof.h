@@ -12,6 +12,7 @@
 #include "ovenproof/oven.h"
 #include "ovenproof/text.h"
 #include "ovenproof/thermal.h"
+#include "ovenproof/thermal_identify.h"
 #include "ovenproof/thermocouple.h"
 #include "ovenproof/trace.h"
 

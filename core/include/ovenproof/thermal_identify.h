@@ -1,0 +1,135 @@
+/*
+ * ovenproof/thermal_identify.h: a process model from a recorded run, and controller settings from it.
+ *
+ * The model is y = base + gain * lag(drive)(t - dead time), with one lag or two in series, solved exactly
+ * for a drive that holds its value between samples: any pattern of power, any spacing. A run is streamed into
+ * at most OVP_THERMAL_BLOCKS block means in the caller's array, so memory does not grow with the run.
+ */
+#ifndef OVENPROOF_THERMAL_IDENTIFY_H
+#define OVENPROOF_THERMAL_IDENTIFY_H
+
+#include "ovenproof/thermal.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+    OVP_THERMAL_BLOCKS = 4096, /**< most block means of a run */
+};
+
+/** A stretch of a run: as many samples as the others, but for the last. */
+typedef struct ovp_thermal_block {
+    double from_s;        /**< its drive holds from here to the next block */
+    double held_s;        /**< how long that is; 0 of the last sample */
+    double drive;         /**< mean over that time; 1 = full output */
+    double time_s;        /**< mean time of its readings */
+    double temperature_C; /**< their mean; NAN when there is none */
+    double readings;
+    double residual_C, weight; /**< of the last fit: reading minus model; 0..1, 1: fully believed */
+    double work;               /**< scratch of the fit */
+} ovp_thermal_block;
+
+/** A run as block means. Init, then add samples in order of time. */
+typedef struct ovp_thermal_record {
+    ovp_thermal_block *blocks; /**< the caller's */
+    size_t capacity, count;
+    uint64_t block_samples, last_samples; /**< samples in a full block, in the last one */
+    double last_s, last_drive;
+} ovp_thermal_record;
+
+/** `capacity` 2 to OVP_THERMAL_BLOCKS; more is not used. */
+void ovp_thermal_record_init(ovp_thermal_record *record, ovp_thermal_block blocks[], size_t capacity);
+
+/**
+ * Add a sample. drive: output as a share of full, which holds until the next sample; NAN: as before.
+ * temperature_C NAN: no reading. A time not after the last is left out.
+ */
+void ovp_thermal_record_add(ovp_thermal_record *record, double time_s, double temperature_C, double drive);
+
+/** What went before the record. */
+typedef enum ovp_thermal_history {
+    OVP_THERMAL_COLD,    /**< heat was off long enough to be at rest */
+    OVP_THERMAL_RUNNING, /**< not known: the start is fitted, too */
+} ovp_thermal_history;
+
+/** A value with its 95 % interval. */
+typedef struct ovp_thermal_estimate {
+    double value, low, high;
+} ovp_thermal_estimate;
+
+/** A fitted model and how far it can be trusted. */
+typedef struct ovp_thermal_fit {
+    size_t order; /**< 1 or 2 lags */
+    ovp_thermal_process process;
+    ovp_thermal_estimate gain_C;                            /**< degC for full output */
+    ovp_thermal_estimate dead_time_s;                       /**< */
+    ovp_thermal_estimate time_constant_s[OVP_THERMAL_LAGS]; /**< the larger first; 0 when not there */
+    ovp_thermal_estimate slope_C_per_s; /**< gain over the sum of lags: known even of a short run */
+    double base_C;                      /**< temperature without drive */
+    double rms_C;                       /**< of reading minus model */
+    double noise_C;                     /**< of the readings, from their step to step scatter */
+    double correlation;                 /**< lag-one, of the residuals */
+    double runs_sigma;                  /**< runs test: below about -3 the residuals are no noise */
+    bool adequate;                      /**< the residuals are noise, or no larger than twice it */
+    double seen_s;                      /**< time since heat first changed, less the dead time */
+    bool too_short;                     /**< seen_s below 0.7 of the largest lag: only slope_C_per_s holds */
+    double wet_s;                       /**< longer near boiling than the model says, s; 0: dry */
+    size_t readings;                    /**< block means used */
+} ovp_thermal_fit;
+
+/**
+ * Fit `order` lags (1 or 2) and a dead time: variable projection, three rounds of Huber weights (1.345; P. J.
+ * Huber, Robust estimation of a location parameter, Annals of Mathematical Statistics 35, 1964), intervals
+ * widened for residuals that follow each other (first-order autoregression).
+ * Fills residual_C and weight of the blocks. Errors (OVP_ERROR_DATA): fewer than 8 readings; a drive that
+ * never changes; a temperature that does not follow it.
+ */
+ovp_status ovp_thermal_identify(ovp_thermal_record *record, ovp_thermal_history history, size_t order,
+                                ovp_thermal_fit *fit, ovp_error *error);
+
+/** One lag, or two where the readings bear them (Bayesian information criterion on independent readings). */
+ovp_status ovp_thermal_identify_best(ovp_thermal_record *record, ovp_thermal_history history,
+                                     ovp_thermal_fit *fit, ovp_error *error);
+
+/* ---- by hand ------------------------------------------------------------------------------------------ */
+
+/** One lag from the times to 28.3 % and 63.2 % of a step's rise. */
+void ovp_thermal_two_point(double t28_s, double t63_s, double *time_constant_s, double *dead_time_s);
+
+/** One lag from areas of a unit step's response y to its end value `gain`: area0 = integral of (gain - y)
+ *  over all time, area1 = integral of y up to area0 / gain (C. R. Hang, K. J. Astrom). */
+void ovp_thermal_area(double gain, double area0, double area1, double *time_constant_s, double *dead_time_s);
+
+/** A limit cycle of on-off control without hysteresis; temperatures from the switching level. */
+typedef struct ovp_thermal_cycle {
+    double on, off;             /**< drive above and below the one that would hold the level; both above 0 */
+    double highest_C, lowest_C; /**< lowest_C is below 0 */
+    double on_s, off_s;
+} ovp_thermal_cycle;
+
+/** The cycle that a process of one lag and dead time falls into; cycle->on and off are given. Exact. */
+void ovp_thermal_cycle_of(const ovp_thermal_process *process, ovp_thermal_cycle *cycle);
+
+/**
+ * The process from its cycle, exactly (not by the describing function, which is wrong by a fifth for an
+ * oven). gain: degC per unit of drive, known from the mean temperature over the mean drive.
+ * Errors (OVP_ERROR_DATA): the cycle is none of such a process.
+ */
+ovp_status ovp_thermal_process_of_cycle(const ovp_thermal_cycle *cycle, double gain,
+                                        ovp_thermal_process *process, ovp_error *error);
+
+/** Gain at which proportional control just keeps swinging, and the period of the swing. INFINITY and 0 when
+ *  it never does (a single lag without dead time). */
+void ovp_thermal_ultimate(double gain, double dead_time_s, const double lags_s[], size_t count,
+                          double *gain_per_C, double *period_s);
+
+/** Ziegler and Nichols 1942, closed loop. derivative false: gain and integral only. */
+void ovp_thermal_ziegler_nichols(double ultimate_per_C, double period_s, bool derivative,
+                                 ovp_thermal_settings *settings);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
