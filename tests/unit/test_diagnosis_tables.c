@@ -255,6 +255,59 @@ static void test_outcomes_have_words_and_bounds(void **state)
     assert_string_equal(ovp_diagnosis_outcome_text("watch-display-direction", "down"), "down: heat off now");
 }
 
+/* Every outcome has words of its own. */
+static void test_every_outcome_has_words(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_measurement_count(); i++) {
+        const ovp_diagnosis_measurement *measurement = ovp_diagnosis_measurement_at(i);
+        for (size_t o = 0; o < measurement->outcome_count; o++) {
+            bool worded = false;
+            for (size_t j = 0; j < ovp_diagnosis_outcome_count(); j++) {
+                const ovp_diagnosis_outcome *row = ovp_diagnosis_outcome_at(j);
+                worded =
+                    worded || (strcmp(row->measurement, measurement->id) == 0 &&
+                               strcmp(row->outcome, measurement->outcomes[o]) == 0 && row->text[0] != '\0');
+            }
+            if (!worded) {
+                fail_msg("%s: no words for %s", measurement->id, measurement->outcomes[o]);
+            }
+        }
+    }
+}
+
+/* No number belongs to two outcomes: rows of one measurement and one unit do not overlap. */
+static void test_bounds_do_not_overlap(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_outcome_count(); i++) {
+        const ovp_diagnosis_outcome *one = ovp_diagnosis_outcome_at(i);
+        for (size_t j = i + 1; j < ovp_diagnosis_outcome_count() && !isnan(one->low); j++) {
+            const ovp_diagnosis_outcome *other = ovp_diagnosis_outcome_at(j);
+            if (!isnan(other->low) && strcmp(one->measurement, other->measurement) == 0 &&
+                strcmp(one->unit, other->unit) == 0 && one->low < other->high && other->low < one->high) {
+                fail_msg("%s: %s and %s overlap", one->measurement, one->outcome, other->outcome);
+            }
+        }
+    }
+}
+
+/* A fault is whole: what to do, what to mind, what proves it, what broke it and how to find out. */
+static void test_every_fault_is_whole(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
+        const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(i);
+        ovp_span steps[OVP_DIAGNOSIS_STEPS];
+        const size_t count = ovp_diagnosis_steps(fault->remedy, steps);
+        assert_true(count >= 1 && count <= 6);
+        assert_true(ovp_diagnosis_proof(fault->id)[0] != '\0');
+        assert_true(fault->broke_by[0] != '\0' && fault->broke_check[0] != '\0');
+        assert_true(fault->severity_unit[0] != '\0' && isfinite(fault->mild) && isfinite(fault->severe));
+        assert_true(fault->mild != fault->severe);
+    }
+}
+
 /* A finding that is the same fact as a measurement names it, and an answer of it for each outcome. */
 static void test_findings_that_are_answers(void **state)
 {
@@ -312,6 +365,9 @@ int main(void)
         cmocka_unit_test(test_likelihood_rows_are_whole),
         cmocka_unit_test(test_no_orphan_rows),
         cmocka_unit_test(test_outcomes_have_words_and_bounds),
+        cmocka_unit_test(test_every_outcome_has_words),
+        cmocka_unit_test(test_bounds_do_not_overlap),
+        cmocka_unit_test(test_every_fault_is_whole),
         cmocka_unit_test(test_findings_that_are_answers),
         cmocka_unit_test(test_figures_of_the_rule),
     };
