@@ -15,6 +15,7 @@ extern const command_definition command_setup;
 extern const command_definition command_guide;
 extern const command_definition command_table_of;
 extern const command_definition command_trace;
+extern const command_definition command_tune;
 extern const command_definition command_temperature;
 extern const command_definition command_verify;
 
@@ -32,6 +33,7 @@ const command_definition *const command_table[] = {
     &command_joint,
     &command_ground,
     &command_expect,
+    &command_tune,
     &command_emf,
     &command_temperature,
     &command_table_of,

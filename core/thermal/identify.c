@@ -1,6 +1,4 @@
 /* A process from a run: search, robust weights, intervals, and what must be said about them. */
-#include "thermal/identify_internal.h"
-
 #include "thermal/thermal_internal.h"
 
 #include <math.h>
@@ -291,7 +289,7 @@ static ovp_thermal_estimate estimate(double value, double variance)
 
 static ovp_thermal_estimate estimate_log(double logarithm, double variance)
 {
-    const double half = normal_95 * sqrt(variance);
+    const double half = fmin(normal_95 * sqrt(variance), 7); /* a thousand times either way: not known */
 
     return (ovp_thermal_estimate){exp(logarithm), exp(logarithm - half), exp(logarithm + half)};
 }
@@ -391,6 +389,9 @@ ovp_status ovp_thermal_identify(ovp_thermal_record *record, ovp_thermal_history 
         const double bound_C = thermal_figure("huber_bound") * robust_scale(record, wander);
         weigh(record, wander, bound_C);
         search(&problem, &guess);
+    }
+    if (!(guess.linear[1] > 0)) {
+        return ovp_error_set(error, OVP_ERROR_DATA, "the temperature does not rise with the output");
     }
     *fit = (ovp_thermal_fit){.order = problem.order, .base_C = guess.linear[0]};
     fit->process = (ovp_thermal_process){

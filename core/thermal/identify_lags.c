@@ -1,5 +1,5 @@
 /* The model's columns, exactly for a drive that holds its value between samples, and their least squares. */
-#include "thermal/identify_internal.h"
+#include "thermal/thermal_internal.h"
 
 #include <math.h>
 

@@ -420,6 +420,85 @@ static void test_simc_e3(void **state)
     assert_near(settings.integral_s, 1.05, 1e-12);
 }
 
+/* ---- words of a controller
+ * ------------------------------------------------------------------------------------- */
+
+/* Arithmetic: 38 degF are 21.11 K; 0.3 repeats a minute are 200 s; 2 % of 1000 K are 20 K. */
+static void test_settings_read(void **state)
+{
+    ovp_thermal_form form;
+    ovp_thermal_settings settings;
+    ovp_error error = {0};
+    char words[160];
+    (void)state;
+
+    ovp_thermal_form_of(NULL, &form);
+    assert_int_equal(ovp_thermal_read_settings(ovp_span_of("band 38F, ti 210s, td 50s"), &form,
+                                               OVP_TEXT_DEGREES_NONE, &settings, &error),
+                     OVP_OK);
+    assert_near(1 / settings.gain_per_C, 38 / 1.8, 1e-9);
+    assert_near(settings.integral_s, 210, 1e-9);
+    assert_near(settings.derivative_s, 50, 1e-9);
+    ovp_thermal_format_settings(&settings, &form, OVP_TEXT_DEGREES_F, words, sizeof words);
+    assert_string_equal(words, "band 38 °F, integral 210 s, derivative 50 s");
+    form = (ovp_thermal_form){.band_percent = true,
+                              .span_C = 1000,
+                              .integral = OVP_THERMAL_IN_REPEATS,
+                              .derivative = OVP_THERMAL_IN_MINUTES};
+    assert_int_equal(ovp_thermal_read_settings(ovp_span_of("pb 2%, reset 0.3 repeats/min, rate 0.5min"),
+                                               &form, OVP_TEXT_DEGREES_NONE, &settings, &error),
+                     OVP_OK);
+    assert_near(1 / settings.gain_per_C, 20, 1e-9);
+    assert_near(settings.integral_s, 200, 1e-9);
+    assert_near(settings.derivative_s, 30, 1e-9);
+    ovp_thermal_format_settings(&settings, &form, OVP_TEXT_DEGREES_F, words, sizeof words);
+    assert_string_equal(words, "band 2.0 %, integral 0.30 repeats/min, derivative 0.50 min");
+    assert_int_equal(
+        ovp_thermal_read_settings(ovp_span_of("quick"), &form, OVP_TEXT_DEGREES_NONE, &settings, &error),
+        OVP_ERROR_DATA);
+    form.span_C = NAN;
+    assert_int_equal(
+        ovp_thermal_read_settings(ovp_span_of("band 2%"), &form, OVP_TEXT_DEGREES_NONE, &settings, &error),
+        OVP_ERROR_DATA);
+}
+
+/* Series to standard form (algebra): factor 1 + td/ti. */
+static void test_standard_form(void **state)
+{
+    ovp_thermal_settings settings = {17.9, 0.224, 0.22}; /* Skogestad 2003, E5, series form */
+    (void)state;
+
+    ovp_thermal_standard_form(&settings);
+    assert_near(settings.gain_per_C, 17.9 * (1 + 0.22 / 0.224), 1e-9);
+    assert_near(settings.integral_s, 0.444, 1e-9);
+    assert_near(settings.derivative_s, 0.22 * 0.224 / 0.444, 1e-9);
+}
+
+/* One lag of 600 s, 900 degC at full heat, dead time 29 s and an output of 2 s. */
+static void test_found(void **state)
+{
+    const ovp_thermal_process process = {.gain = 900, .dead_time_s = 29, .time_constants_s = {600, 40}};
+    ovp_thermal_advice advice[OVP_THERMAL_RULES];
+    ovp_thermal_settings found;
+    (void)state;
+
+    ovp_thermal_advise(&process, 2, 0, advice);
+    found = advice[0].settings;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_GOOD);
+    found.gain_per_C = 20 * advice[0].settings.gain_per_C;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_SWINGS);
+    found.gain_per_C = 0.1 * advice[0].settings.gain_per_C;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_WIDE);
+    found = advice[0].settings;
+    found.integral_s *= 0.1;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_FAST);
+    found.integral_s = 0;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_SLOW);
+    found = advice[0].settings;
+    found.derivative_s = found.integral_s;
+    assert_int_equal(ovp_thermal_judge_found(&process, 2, 0, &found), OVP_THERMAL_FOUND_NERVOUS);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -438,6 +517,9 @@ int main(void)
         cmocka_unit_test(test_describing_function_is_wrong),
         cmocka_unit_test(test_ultimate),
         cmocka_unit_test(test_simc_e3),
+        cmocka_unit_test(test_settings_read),
+        cmocka_unit_test(test_standard_form),
+        cmocka_unit_test(test_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

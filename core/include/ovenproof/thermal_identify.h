@@ -92,6 +92,25 @@ ovp_status ovp_thermal_identify(ovp_thermal_record *record, ovp_thermal_history 
 ovp_status ovp_thermal_identify_best(ovp_thermal_record *record, ovp_thermal_history history,
                                      ovp_thermal_fit *fit, ovp_error *error);
 
+/** What a controller needs to know of an oven, from a run of it. */
+typedef struct ovp_thermal_working {
+    ovp_thermal_fit fit;
+    double part_to_C;            /**< fit holds the climb up to there; NAN: the whole run */
+    double slope_C_per_s, at_C;  /**< of the climb at full heat near its end; NAN with the whole run */
+    ovp_thermal_process process; /**< for settings: fit's, with the gain that gives this slope */
+} ovp_thermal_working;
+
+/**
+ * The best fit of the whole run where one linear model holds it; else, of a cold heat-up, dead time and lags
+ * of the lower half of the climb and the slope of its end: over a thousand degrees an oven is no linear
+ * process. Errors: as ovp_thermal_identify.
+ */
+ovp_status ovp_thermal_identify_working(ovp_thermal_record *record, ovp_thermal_history history,
+                                        ovp_thermal_working *working, ovp_error *error);
+
+/** A run that begins above it is no cold start, degC. */
+double ovp_thermal_cold_most_C(void);
+
 /* ---- by hand ------------------------------------------------------------------------------------------ */
 
 /** One lag from the times to 28.3 % and 63.2 % of a step's rise. */
@@ -127,6 +146,88 @@ void ovp_thermal_ultimate(double gain, double dead_time_s, const double lags_s[]
 /** Ziegler and Nichols 1942, closed loop. derivative false: gain and integral only. */
 void ovp_thermal_ziegler_nichols(double ultimate_per_C, double period_s, bool derivative,
                                  ovp_thermal_settings *settings);
+
+/* ---- settings as a controller asks for them --------------------------------------------------------------
+ */
+
+typedef enum ovp_thermal_time_form {
+    OVP_THERMAL_IN_SECONDS,
+    OVP_THERMAL_IN_MINUTES,
+    OVP_THERMAL_IN_REPEATS, /**< repeats a minute: 60 / seconds; of the integral only */
+} ovp_thermal_time_form;
+
+/** How a controller counts its band and times. */
+typedef struct ovp_thermal_form {
+    bool band_percent;        /**< of span_C; else in degrees */
+    double span_C;            /**< of the controller's range; NAN when the description does not say */
+    ovp_text_degrees degrees; /**< of the band; NONE: both */
+    ovp_thermal_time_form integral, derivative;
+} ovp_thermal_form;
+
+/** From controller.pid ("band %, integral repeats/min, derivative min", or values with these units), display
+ *  range and degrees. `oven` NULL: degrees and seconds. */
+void ovp_thermal_form_of(const ovp_oven *oven, ovp_thermal_form *form);
+
+/** "band 38 °F, integral 210 s, derivative 50 s". `shown` decides the band's degrees when the form does not.
+ *  Needs 128 bytes. */
+void ovp_thermal_format_settings(const ovp_thermal_settings *settings, const ovp_thermal_form *form,
+                                 ovp_text_degrees shown, char *buffer, size_t size);
+
+/**
+ * Read "band 38F, ti 210s, td 50s": band (or pb) in degrees or percent, ti (integral, reset) as a duration or
+ * in repeats/min, td (derivative, rate) as a duration; ti and td may be left out, which is off: 0.
+ * Errors (OVP_ERROR_DATA): what is not understood, with a hint.
+ */
+ovp_status ovp_thermal_read_settings(ovp_span text, const ovp_thermal_form *form, ovp_text_degrees bare,
+                                     ovp_thermal_settings *settings, ovp_error *error);
+
+/** Series (interacting) form, in which the rules are given, to the standard form that controllers ask for. */
+void ovp_thermal_standard_form(ovp_thermal_settings *settings);
+
+enum {
+    OVP_THERMAL_RULES = 3,
+};
+
+/** Settings by one rule, in standard form. */
+typedef struct ovp_thermal_advice {
+    const char *rule; /**< "simc", "simc-smooth", "ziegler-nichols" */
+    ovp_thermal_settings settings;
+    bool widened; /**< the band was widened to the narrowest one that a display and a relay bear */
+} ovp_thermal_advice;
+
+/**
+ * Settings for a process; the first are those to use. Half the output's period and half the step between
+ * readings count as dead time. advice: OVP_THERMAL_RULES of them.
+ */
+void ovp_thermal_advise(const ovp_thermal_process *process, double period_s, double interval_s,
+                        ovp_thermal_advice advice[OVP_THERMAL_RULES]);
+
+/** What is wrong with settings that a controller found itself, beside the advice. */
+typedef enum ovp_thermal_found {
+    OVP_THERMAL_FOUND_GOOD,
+    OVP_THERMAL_FOUND_SWINGS,  /**< less than twice the band at which it swings for ever */
+    OVP_THERMAL_FOUND_NARROW,  /**< the band is far narrower than advised ... */
+    OVP_THERMAL_FOUND_WIDE,    /**< ... far wider */
+    OVP_THERMAL_FOUND_FAST,    /**< the integral time is far shorter than advised ... */
+    OVP_THERMAL_FOUND_SLOW,    /**< ... far longer, or off */
+    OVP_THERMAL_FOUND_NERVOUS, /**< the derivative time is over half of the integral time */
+} ovp_thermal_found;
+
+ovp_thermal_found ovp_thermal_judge_found(const ovp_thermal_process *process, double period_s,
+                                          double interval_s, const ovp_thermal_settings *found);
+
+/**
+ * How far the sensor goes past a setpoint on the way up from cold, by a run of the oven model with these
+ * settings (standard form); NAN: not reached in three hours. Errors: as ovp_thermal_from_oven.
+ */
+ovp_status ovp_thermal_overshoot(const ovp_oven *oven, const ovp_thermal_settings *settings,
+                                 double setpoint_C, double *overshoot_C, ovp_error *error);
+
+/** Period of the output where the description gives none, s. */
+double ovp_thermal_usual_period_s(void);
+
+/** Where a controller should be let find its own settings, for a highest working temperature. */
+double ovp_thermal_tune_at_C(double highest_C);
 
 #ifdef __cplusplus
 }
