@@ -3,7 +3,7 @@
 #define OVENPROOF_COMMAND_TUNE_H
 
 #include "command/command.h"
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 #include "ovenproof/trace.h"
 
 enum {

@@ -1,5 +1,5 @@
 /* A run of any length as block means: when the array is full, blocks join in pairs. */
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 #include <math.h>
 

@@ -1,6 +1,6 @@
 /* A run as it is: an oven is no lag over a thousand degrees, so what a controller needs is taken where it
  * shows. */
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 #include "thermal/thermal_internal.h"
 

@@ -1,6 +1,6 @@
 /* On-off control swings: the exact relation of a process of one lag and dead time, and simple rules by hand.
  */
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 #include "thermal/thermal_internal.h"
 

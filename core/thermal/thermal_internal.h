@@ -2,7 +2,7 @@
 #ifndef OVENPROOF_THERMAL_INTERNAL_H
 #define OVENPROOF_THERMAL_INTERNAL_H
 
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 /* Exact (CODATA 2018): k_B^4 2 pi^5 / (15 h^3 c^2), W/(m2 K4). */
 #define THERMAL_STEFAN_BOLTZMANN 5.670374419e-8

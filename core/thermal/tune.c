@@ -1,5 +1,5 @@
 /* Settings in the words of a controller, by rule, and what to think of those that it found itself. */
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 #include "thermal/thermal_internal.h"
 

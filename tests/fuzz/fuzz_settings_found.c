@@ -1,6 +1,6 @@
 /* Controller settings as typed: understood, or refused with words; what is understood can be said and read
  * back. */
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-#include "ovenproof/thermal_identify.h"
+#include "ovenproof/thermal.h"
 #include "thermal/thermal_internal.h"
 
 static ovp_thermal_block blocks[OVP_THERMAL_BLOCKS];

@@ -12,7 +12,6 @@
 #include "ovenproof/oven.h"
 #include "ovenproof/text.h"
 #include "ovenproof/thermal.h"
-#include "ovenproof/thermal_identify.h"
 #include "ovenproof/thermocouple.h"
 #include "ovenproof/trace.h"
 

@@ -377,4 +377,6 @@ void ovp_thermal_run_to(ovp_thermal_run *run, double time_s, ovp_thermal_sample 
 }
 #endif
 
+#include "ovenproof/thermal_identify.h" /* a process from a run, settings for its controller */
+
 #endif
