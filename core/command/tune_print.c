@@ -12,7 +12,7 @@ enum {
 
 static command_words difference(const command_call *call, double value_C, int decimals)
 {
-    command_words shown;
+    command_words shown = {""};
     ovp_text_format_difference(value_C, call->degrees, decimals, shown.text, sizeof shown.text);
     return shown;
 }

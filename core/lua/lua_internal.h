@@ -229,6 +229,7 @@ int pattern_gsub(lua_State *L);
 int bind_thermocouple(lua_State *L);
 int bind_text(lua_State *L);
 int bind_electrical(lua_State *L);
+int bind_thermal(lua_State *L);
 /** Add the joints, ground and meters to the module on top of the stack. */
 void bind_electrical_joint(lua_State *L);
 

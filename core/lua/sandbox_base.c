@@ -300,6 +300,7 @@ static int require_known(lua_State *L)
     static const luaL_Reg modules[] = {{"ovenproof.thermocouple", bind_thermocouple},
                                        {"ovenproof.text", bind_text},
                                        {"ovenproof.electrical", bind_electrical},
+                                       {"ovenproof.thermal", bind_thermal},
                                        {NULL, NULL}};
     const char *name = luaL_checkstring(L, 1);
     lua_settop(L, 1);

@@ -157,7 +157,7 @@ static double deviation(const ovp_thermal_record *record, size_t i, bool wander)
 /* Standard deviation of the residuals by their median size, so that outliers do not count. */
 static double robust_scale(const ovp_thermal_record *record, bool wander)
 {
-    double sizes[OVP_THERMAL_BLOCKS];
+    double sizes[OVP_THERMAL_BLOCKS] = {0};
     size_t count = 0;
 
     for (size_t i = 0; i < record->count; ++i) {

@@ -386,7 +386,8 @@ static void the_manual_lists_every_name(void **state)
         "if type(v) == 'table' and v ~= _G and prefix == '' and k ~= 'arg' then add(k .. '.', v) end end "
         "end\n"
         "add('', _G) add('thermocouple.', require 'ovenproof.thermocouple') add('text.', require "
-        "'ovenproof.text') add('electrical.', require 'ovenproof.electrical')\n"
+        "'ovenproof.text') add('electrical.', require 'ovenproof.electrical') "
+        "add('thermal.', require 'ovenproof.thermal')\n"
         "table.sort(names) print(table.concat(names, '\\n'))";
     assert_int_equal(run(list), OVP_OK);
     char *have = strdup(printed), sorted[sizeof list + 16384];
