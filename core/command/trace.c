@@ -136,6 +136,7 @@ static ovp_status read_baseline(trace_setting *setting, trace_run *room, ovp_err
         return error->status;
     }
     setting->baseline = room->result;
+    setting->baseline_input = room->input;
     memcpy(setting->baseline_outline, room->outline, sizeof room->outline);
     setting->baseline_count = room->outline_count;
     setting->has_baseline = true;

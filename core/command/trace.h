@@ -20,6 +20,7 @@ typedef struct trace_setting {
     ovp_thermal_parameters model;
     ovp_error no_model; /* why the description gives no expectation */
     ovp_trace_result baseline;
+    ovp_trace_input baseline_input;
     ovp_trace_sample baseline_outline[TRACE_OUTLINE];
     size_t baseline_count;
     ovp_diagnosis_context context;
@@ -34,6 +35,7 @@ typedef struct trace_run {
     char expect[OVP_DIAGNOSIS_TEXT_SIZE];
     ovp_trace_sample outline[TRACE_OUTLINE];
     size_t outline_count;
+    ovp_diagnosis_synthesis fit; /* of the whole run; speaks: false without an oven */
 } trace_run;
 
 /** What the options of a call say (those that it has) and its oven. `setting` is zero. */

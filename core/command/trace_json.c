@@ -24,6 +24,31 @@ static void write_milestones(ovp_text_json *json, const ovp_trace_result *result
     ovp_text_json_end_array(json);
 }
 
+/* What of a severity fits best, and how well: against a good oven, over all severities. */
+static void write_fit(ovp_text_json *json, const ovp_diagnosis_synthesis *fit)
+{
+    ovp_text_json_key(json, "whole_run");
+    ovp_text_json_begin_object(json);
+    ovp_text_json_key_boolean(json, "compared", fit->speaks);
+    ovp_text_json_key_string(json, "reason",
+                             fit->reason != NULL ? fit->reason : "no description of the oven");
+    ovp_text_json_key_number(json, "off_C", fit->reason != NULL ? fit->off_C : (double)NAN);
+    ovp_text_json_key(json, "fits");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; fit->speaks && i < fit->fit_count; i++) {
+        const ovp_diagnosis_fit *one = &fit->fits[i];
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "fault", one->fault->id);
+        ovp_text_json_key_number(json, "log_ratio", one->log_ratio);
+        ovp_text_json_key_number(json, "severity", one->amount);
+        ovp_text_json_key_number(json, "severity_U", one->amount_U);
+        ovp_text_json_key_string(json, "severity_unit", isnan(one->amount) ? "" : one->fault->severity_unit);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+    ovp_text_json_end_object(json);
+}
+
 /* What speaks is in `findings`; every check that the log allowed, the normal ones too, is in `checks`. */
 static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
 {
@@ -94,6 +119,7 @@ void command_trace_write_json(ovp_text_json *json, trace_run *run)
     command_json_causes(json, &run->causes);
     write_milestones(json, result);
     write_findings(json, result);
+    write_fit(json, &run->fit);
     ovp_text_json_key_number(json, "power_ratio", result->power_ratio);
     ovp_text_json_key_number(json, "power_ratio_uncertainty", result->power_ratio_uncertainty);
     ovp_text_json_key_string(json, "power_ratio_reason", result->power_ratio_reason);

@@ -104,6 +104,23 @@ ovp_status command_trace_read(const trace_setting *setting, const char *name, tr
     return status;
 }
 
+/* Beside a model of each fault. */
+static ovp_status fit_run(const trace_setting *setting, trace_run *run, ovp_error *error)
+{
+    if (!setting->has_model)
+        return OVP_OK;
+    void *memory = aligned_alloc(64, (ovp_diagnosis_synthesis_size() + 63) / 64 * 64);
+    if (memory == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    const ovp_diagnosis_run here = {run->outline, run->outline_count, &run->input, &run->result};
+    const ovp_diagnosis_run good = {setting->baseline_outline, setting->baseline_count,
+                                    &setting->baseline_input, &setting->baseline};
+    ovp_diagnosis_synthesise(&setting->oven, &setting->model, setting->expectation.ambient_C, &here,
+                             setting->has_baseline ? &good : NULL, memory, &run->fit);
+    free(memory);
+    return OVP_OK;
+}
+
 ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp_error *error)
 {
     ovp_diagnosis_settings settings = {
@@ -113,11 +130,14 @@ ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp
         .log_only = true,
         .shown = setting->call->degrees,
     };
+    if (fit_run(setting, run, error) != OVP_OK)
+        return error->status;
     void *memory = aligned_alloc(64, (ovp_diagnosis_case_size() + 63) / 64 * 64);
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     ovp_diagnosis_case *state = ovp_diagnosis_case_init(memory, &settings);
     ovp_diagnosis_take_trace(state, &run->result, &run->input);
+    ovp_diagnosis_take_synthesis(state, &run->fit);
     ovp_diagnosis_infer(state, &run->causes);
     if (run->causes.verdict != OVP_DIAGNOSIS_HEALTHY) {
         if (run->causes.cause_count > 0)

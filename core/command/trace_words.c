@@ -283,6 +283,39 @@ void command_trace_print(const trace_setting *setting, const trace_run *run)
 /* ---- --why
  * -------------------------------------------------------------------------------------------------- */
 
+/* "fits best at 12 % give or take 3 %, 40 times better than a good oven" */
+static void print_fit(ovp_sink out, const ovp_diagnosis_synthesis *fit, const ovp_diagnosis_cause *cause)
+{
+    for (size_t i = 0; fit->speaks && i < fit->fit_count; i++) {
+        const ovp_diagnosis_fit *one = &fit->fits[i];
+        if (one->fault != cause->fault || fabs(one->log_ratio) < log(1.5))
+            continue;
+        char best[240] = "explains the whole run";
+        int decimals = fabs(one->fault->severe) < 5 ? 2 : fabs(one->fault->severe) < 20 ? 1 : 0;
+        if (!isnan(one->amount))
+            snprintf(best, sizeof best, "fits the whole run best at %s %s give or take %s,",
+                     trace_shown_fixed(one->amount, decimals).text, one->fault->severity_unit,
+                     trace_shown_fixed(one->amount_U, decimals).text);
+        double times = exp(fmin(fabs(one->log_ratio), log(1000)));
+        ovp_text_print(out, "      %s %s%s times %s than a good oven\n", best,
+                       times > 999 ? "more than " : "", trace_shown_fixed(times, times < 10 ? 1 : 0).text,
+                       one->log_ratio > 0 ? "better" : "worse");
+    }
+}
+
+static void print_whole_run(ovp_sink out, const ovp_diagnosis_synthesis *fit)
+{
+    if (fit->reason == NULL)
+        return;
+    if (fit->speaks)
+        ovp_text_print(out,
+                       "  Whole run: each fault was tried in the model of this oven; a good one is off by "
+                       "%s degC\n",
+                       trace_shown_fixed(fit->off_C, 1).text);
+    else
+        ovp_text_print(out, "  Whole run: not compared with a model of each fault: %s\n", fit->reason);
+}
+
 static void print_reasons(ovp_sink out, const ovp_diagnosis_cause *cause)
 {
     for (size_t i = 0; i < cause->because_count; i++) {
@@ -316,6 +349,7 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
                        trace_shown_fixed(100 * result->power_ratio, 0).text,
                        trace_shown_fixed(100 * result->power_ratio_uncertainty, 0).text,
                        result->power_ratio_reason);
+    print_whole_run(out, &run->fit);
     ovp_text_print(out, "\nGood %s %%, none of the listed faults %s %%\n",
                    trace_shown_fixed(100 * run->causes.healthy, 1).text,
                    trace_shown_fixed(100 * run->causes.unlisted, 1).text);
@@ -324,6 +358,7 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
         ovp_text_print(out, "  %5s %%  %s (%s)\n", trace_shown_fixed(100 * cause->probability, 1).text,
                        cause->fault->title, cause->fault->id);
         print_reasons(out, cause);
+        print_fit(out, &run->fit, cause);
     }
     ovp_text_print(out,
                    "How often a fault occurs and how often it shows so are judgement, not counted data.\n");

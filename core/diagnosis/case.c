@@ -120,6 +120,11 @@ ovp_diagnosis_case *ovp_diagnosis_case_init(void *memory, const ovp_diagnosis_se
     state->answer_count = 0;
     state->shown_count = 0;
     state->has_trace = false;
+    state->has_fit = false;
+    state->metered = false;
+    for (size_t f = 0; f < DIAGNOSIS_FAULTS; f++) {
+        state->fit_ratio[f] = 1;
+    }
     state->evidence_count = 0;
     state->not_shown = 0;
     memset(state->questions, 0, sizeof(state->questions));
@@ -313,8 +318,9 @@ static bool same_fact(const char *answers, const char *outcome, size_t *question
 void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result,
                               const ovp_trace_input *input)
 {
-    (void)input;
     state->has_trace = true;
+    state->has_fit = false;
+    state->metered = input != NULL && input->has[OVP_TRACE_SUPPLY] && input->has[OVP_TRACE_CURRENT];
     state->shown_count = 0;
     for (size_t i = 0; i < result->finding_count && i < OVP_TRACE_FINDINGS; i++) {
         const ovp_trace_finding *finding = &result->findings[i];
@@ -502,6 +508,9 @@ void diagnosis_gather(ovp_diagnosis_case *state, bool all_faults)
     }
     for (size_t i = 0; i < state->shown_count; i++) {
         const size_t question = (size_t)state->shown[i].question;
+        if (diagnosis_replaced(state, question)) {
+            continue;
+        }
         if (question < state->measurements && diagnosis_answer_place(state, question) >= 0 &&
             state->answers[diagnosis_answer_place(state, question)].outcome >= 0) {
             continue;

@@ -242,7 +242,23 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(points_times)                                                                                          \
     X(points_share)                                                                                          \
     X(clears_times)                                                                                          \
-    X(clears_share)
+    X(clears_share)                                                                                          \
+    X(fit_room_C)                                                                                            \
+    X(fit_room_U_C)                                                                                          \
+    X(fit_ambient_U_C)                                                                                       \
+    X(fit_error_C)                                                                                           \
+    X(fit_error_share)                                                                                       \
+    X(fit_error_s)                                                                                           \
+    X(fit_power)                                                                                             \
+    X(fit_power_metered)                                                                                     \
+    X(fit_conductivity)                                                                                      \
+    X(fit_capacity)                                                                                          \
+    X(fit_lag)                                                                                               \
+    X(fit_baseline)                                                                                          \
+    X(fit_robust)                                                                                            \
+    X(fit_adequate)                                                                                          \
+    X(fit_most)                                                                                              \
+    X(fit_held)
 
 #define DIAGNOSIS_FIGURE(name) DIAGNOSIS_##name,
 typedef enum diagnosis_figure_name {
@@ -288,6 +304,9 @@ struct ovp_diagnosis_case {
     diagnosis_answer shown[OVP_TRACE_FINDINGS]; /**< what the trace showed, by question */
     size_t shown_count;
     bool has_trace;
+    bool metered;                       /**< volts and amps are logged */
+    bool has_fit;                       /**< the whole run was compared: it stands for the curve findings */
+    double fit_ratio[DIAGNOSIS_FAULTS]; /**< times better than a good oven; 1 where nothing is known */
     /* made new by diagnosis_gather */
     diagnosis_prior prior;
     diagnosis_evidence evidence[DIAGNOSIS_EVIDENCE];
@@ -337,6 +356,40 @@ const char *diagnosis_group(const ovp_diagnosis_case *state, size_t question);
 double diagnosis_strength(const diagnosis_prior *prior, const diagnosis_question *question, size_t outcome);
 /** The next question over sets of at most `largest` (1 or 2) faults; 0: as the answers call for. */
 const ovp_diagnosis_measurement *diagnosis_next_over(ovp_diagnosis_case *state, size_t largest);
+/* ---- the whole run beside a model of each fault --------------------------------------------------- */
+
+enum {
+    DIAGNOSIS_FIT_DRIVE = 720,   /**< points that drive the model */
+    DIAGNOSIS_FIT_POINTS = 120,  /**< of these, compared with the log */
+    DIAGNOSIS_FIT_NUISANCES = 4, /**< what no oven has exactly as described: power, lining, mass, lag */
+    DIAGNOSIS_FIT_GRID = 5,      /**< severities that are modelled, others between them */
+    DIAGNOSIS_FIT_BETWEEN = 6,
+};
+
+/** One log, thinned, and what it may be off by. */
+typedef struct diagnosis_fit_log {
+    size_t drive_count, count;
+    ovp_thermal_drive drive[DIAGNOSIS_FIT_DRIVE];
+    size_t at[DIAGNOSIS_FIT_POINTS]; /**< place in `drive` */
+    double shown_C[DIAGNOSIS_FIT_POINTS];
+    double error_C[DIAGNOSIS_FIT_POINTS]; /**< standard deviation of the model's error */
+    double error_s;                       /**< how long such an error lasts */
+    double scatter_C;                     /**< of single readings */
+    double start_C, longest_s;
+    double slope[DIAGNOSIS_FIT_NUISANCES][DIAGNOSIS_FIT_POINTS]; /**< degC per standard deviation */
+} diagnosis_fit_log;
+
+typedef struct diagnosis_fit_score {
+    double log_evidence, loss; /**< loss: robust, a point; 0.5 when the errors are as assumed */
+    double moved[DIAGNOSIS_FIT_NUISANCES];
+} diagnosis_fit_score;
+
+/** How well a modelled display explains the log, the nuisances fitted and paid for. */
+void diagnosis_fit_judge(const diagnosis_fit_log *log, const double modelled_C[], diagnosis_fit_score *score);
+
+/** True when the fit of the whole run stands for this finding. */
+bool diagnosis_replaced(const ovp_diagnosis_case *state, size_t question);
+
 bool diagnosis_has_word(const char *list, char separator, const char *word, size_t length);
 
 #endif

@@ -189,6 +189,13 @@ static bool is_tested(const ovp_diagnosis_case *state, size_t fault)
     return false;
 }
 
+/* A danger that explains the whole run better than a good oven does. */
+static bool explains(const ovp_diagnosis_case *state, size_t fault)
+{
+    return state->has_fit && state->prior.odds[fault] > 0 && ovp_diagnosis_fault_at(fault)->danger >= 3 &&
+           state->fit_ratio[fault] >= diagnosis_figure(DIAGNOSIS_fit_held);
+}
+
 static void judge(const ovp_diagnosis_case *state, ovp_diagnosis_result *result)
 {
     double good = state->posterior.healthy, bad = state->posterior.unlisted;
@@ -204,7 +211,7 @@ static void judge(const ovp_diagnosis_case *state, ovp_diagnosis_result *result)
         if (fault->danger < 3) {
             continue;
         }
-        danger = danger || share >= diagnosis_figure(DIAGNOSIS_danger_held);
+        danger = danger || share >= diagnosis_figure(DIAGNOSIS_danger_held) || explains(state, f);
         if (!is_tested(state, f)) {
             result->not_proved[result->not_proved_count++] = fault->id;
         }
@@ -233,7 +240,7 @@ void ovp_diagnosis_infer(ovp_diagnosis_case *state, ovp_diagnosis_result *result
         if ((state->not_shown >> f & 1) != 0) {
             result->not_shown[result->not_shown_count++] = ovp_diagnosis_fault_at(f)->id;
         }
-        if (state->posterior.share[f] >= diagnosis_figure(DIAGNOSIS_folded)) {
+        if (state->posterior.share[f] >= diagnosis_figure(DIAGNOSIS_folded) || explains(state, f)) {
             add_cause(state, f, weights, result);
         } else {
             result->unlisted += state->posterior.share[f];

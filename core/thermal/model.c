@@ -252,8 +252,8 @@ static double water_left_kg(const ovp_thermal_parameters *parameters, const ovp_
     return kg;
 }
 
-static void sub_step(const ovp_thermal_parameters *parameters, double seconds, double duty,
-                     ovp_thermal_state *state)
+void thermal_one_step(const ovp_thermal_parameters *parameters, double seconds, double duty,
+                      ovp_thermal_state *state)
 {
     const double on = duty + (1 - duty) * parameters->leak_fraction;
     step next = {.seconds = seconds};
@@ -302,7 +302,7 @@ void ovp_thermal_step(const ovp_thermal_parameters *parameters, double step_s, d
     const int count = (int)ceil(bounded_s / longest_step_s);
 
     for (int i = 0; i < count; ++i) {
-        sub_step(parameters, bounded_s / count, bounded_duty, state);
+        thermal_one_step(parameters, bounded_s / count, bounded_duty, state);
     }
 }
 

@@ -103,8 +103,7 @@ static double shown_number(const ovp_thermal_run *run, double reads_C)
     return wrong->unit_gain * drifted_C + wrong->unit_offset;
 }
 
-/* Read the display; `noise` in standard deviations. */
-static void read_display(const ovp_thermal_run *run, double noise, ovp_tc_display *display, double *shown_C)
+void thermal_read_display(const ovp_thermal_run *run, double noise, ovp_tc_display *display, double *shown_C)
 {
     const ovp_thermal_disturbance *wrong = &run->plan.disturbance;
     const ovp_tc_loop loop = loop_of_now(run);
@@ -203,7 +202,8 @@ static void begin_cycle(ovp_thermal_run *run)
     double shown_C;
 
     draw_events(run);
-    read_display(run, thermal_normal(plan->seed, STREAM_CONTROL_NOISE, run->cycle), &display, &shown_C);
+    thermal_read_display(run, thermal_normal(plan->seed, STREAM_CONTROL_NOISE, run->cycle), &display,
+                         &shown_C);
     run->output = output_for(run, display, shown_C);
     run->output = fmin(run->output, plan->parameters.output_cap);
     if (start_s >= plan->disturbance.idle_from_s || start_s >= plan->disturbance.dead_from_s) {
@@ -303,8 +303,8 @@ void ovp_thermal_run_to(ovp_thermal_run *run, double time_s, ovp_thermal_sample 
                              .output_percent = 100 * run->output,
                              .cold_junction_C = run->state.panel_C,
                              .true_C = run->state.chamber_C};
-    read_display(run, thermal_normal(plan->seed, STREAM_LOG_NOISE, run->samples), &sample->display,
-                 &sample->temperature_C);
+    thermal_read_display(run, thermal_normal(plan->seed, STREAM_LOG_NOISE, run->samples), &sample->display,
+                         &sample->temperature_C);
     sample->temperature_C = rounded(sample->temperature_C, plan->resolution_C);
     measure_power(run, sample);
     sample->dark = time_s >= plan->disturbance.dead_from_s;

@@ -46,6 +46,13 @@ double thermal_figure(const char *name);
 /* One first-order lag, implicit: never overshoots, whatever the step. */
 void thermal_lag(double seconds, double constant_s, double input, double *value);
 
+/* One implicit step, undivided. */
+void thermal_one_step(const ovp_thermal_parameters *parameters, double seconds, double duty,
+                      ovp_thermal_state *state);
+
+/* Read the display; `noise` in standard deviations. */
+void thermal_read_display(const ovp_thermal_run *run, double noise, ovp_tc_display *display, double *shown_C);
+
 /* Counter-based random numbers: 0 <= uniform < 1; normal with mean 0 and standard deviation 1. */
 double thermal_uniform(uint64_t seed, uint64_t stream, uint64_t counter);
 double thermal_normal(uint64_t seed, uint64_t stream, uint64_t counter);

@@ -157,6 +157,48 @@ bool ovp_diagnosis_retract(ovp_diagnosis_case *state, const char *id);
 void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result,
                               const ovp_trace_input *input);
 
+/** How well one fault explains a whole run. */
+typedef struct ovp_diagnosis_fit {
+    const ovp_diagnosis_fault *fault;
+    double log_ratio;        /**< natural log: times better than a good oven, over all its severities */
+    bool by_output;          /**< the fault acts through the output, which the log shows */
+    double amount, amount_U; /**< that fits best, in the fault's severity_unit, k = 2; NAN without a unit */
+} ovp_diagnosis_fit;
+
+/** A run beside a model of each fault. */
+typedef struct ovp_diagnosis_synthesis {
+    bool speaks;
+    const char *reason; /**< why not; "" when it speaks */
+    double off_C;       /**< root mean square of log less good oven, the usual spread of ovens fitted */
+    ovp_diagnosis_fit fits[OVP_DIAGNOSIS_CAUSES]; /**< in the order of the table */
+    size_t fit_count;
+} ovp_diagnosis_synthesis;
+
+/** One judged run: its outline (ovp_trace_judge_outline), what was read, what was found. */
+typedef struct ovp_diagnosis_run {
+    const ovp_trace_sample *points;
+    size_t count;
+    const ovp_trace_input *input;
+    const ovp_trace_result *result;
+} ovp_diagnosis_run;
+
+/** Bytes of working memory, aligned to 16. */
+size_t ovp_diagnosis_synthesis_size(void);
+
+/**
+ * Fit the model of the oven, healthy and with each fault, to a run driven by its own logged output (and
+ * volts), and compare. baseline (NULL: none): a good run of this oven, which the healthy model is fitted to
+ * first. ambient_C NAN: not known. Speaks only of a cold start with the output logged, and only when
+ * something explains the run. Spread of ovens and error of the model: reference/diagnosis-rule.csv, rows
+ * fit_*.
+ */
+void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters *model, double ambient_C,
+                              const ovp_diagnosis_run *run, const ovp_diagnosis_run *baseline, void *memory,
+                              ovp_diagnosis_synthesis *result);
+
+/** Take it as evidence, after ovp_diagnosis_take_trace: it stands for the findings of the curve. */
+void ovp_diagnosis_take_synthesis(ovp_diagnosis_case *state, const ovp_diagnosis_synthesis *synthesis);
+
 typedef struct ovp_diagnosis_reason {
     const char *source; /**< id of a finding or measurement */
     bool is_finding;

@@ -373,6 +373,23 @@ void ovp_thermal_run_start(const ovp_thermal_plan *plan, ovp_thermal_run *run);
  */
 void ovp_thermal_run_to(ovp_thermal_run *run, double time_s, ovp_thermal_sample *sample);
 
+/* ---- a run whose output is known ---------------------------------------------------------------------- */
+
+/** What drove the oven up to a time, from the point before. */
+typedef struct ovp_thermal_drive {
+    double time_s;
+    double output;   /**< mean, 0..1 */
+    double supply_V; /**< at the oven, under load; NAN: the parameters' supply and line */
+} ovp_thermal_drive;
+
+/**
+ * What the display shows at each point of a run from the start state, NAN where it shows no number. Times
+ * rise; the first point is the start. Steps of at most longest_s (1 to 60 s), coarser than ovp_thermal_step:
+ * for comparing many runs. No noise and nothing that chance does; events with a time come at that time.
+ */
+void ovp_thermal_driven(const ovp_thermal_parameters *parameters, const ovp_thermal_disturbance *disturbance,
+                        const ovp_thermal_drive drive[], size_t count, double longest_s, double shown_C[]);
+
 #ifdef __cplusplus
 }
 #endif

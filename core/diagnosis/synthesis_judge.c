@@ -1,0 +1,124 @@
+/* How well a modelled run explains a logged one: errors that last, a few that are far out, and what no oven
+   has exactly as described. */
+#include "diagnosis/diagnosis_internal.h"
+
+#include <math.h>
+
+enum {
+    NUISANCES = DIAGNOSIS_FIT_NUISANCES,
+    ROUNDS = 4,
+};
+
+/* Errors of a model last (a first-order chain): what is new at each point, in standard deviations. */
+static void whiten(const diagnosis_fit_log *log, const double error_C[], double fresh[])
+{
+    double before = 0;
+    for (size_t i = 0; i < log->count; i++) {
+        const double here = error_C[i] / log->error_C[i];
+        const double scatter = log->scatter_C / log->error_C[i];
+        const double span_s =
+            i > 0 ? log->drive[log->at[i]].time_s - log->drive[log->at[i - 1]].time_s : INFINITY;
+        const double kept = exp(-span_s / log->error_s);
+        fresh[i] = (here - kept * before) / sqrt(1 - kept * kept + (1 + kept * kept) * scatter * scatter);
+        before = here;
+    }
+}
+
+/* L L' = matrix in place, lower half. Returns the log of the determinant. */
+static double factorise(double matrix[NUISANCES][NUISANCES])
+{
+    double log_determinant = 0;
+    for (size_t i = 0; i < NUISANCES; i++) {
+        for (size_t j = 0; j <= i; j++) {
+            double sum = matrix[i][j];
+            for (size_t k = 0; k < j; k++) {
+                sum -= matrix[i][k] * matrix[j][k];
+            }
+            matrix[i][j] = i == j ? sqrt(fmax(sum, 1e-12)) : sum / matrix[j][j];
+        }
+        log_determinant += 2 * log(matrix[i][i]);
+    }
+    return log_determinant;
+}
+
+static void substitute(double lower[NUISANCES][NUISANCES], double value[NUISANCES])
+{
+    for (size_t i = 0; i < NUISANCES; i++) {
+        for (size_t k = 0; k < i; k++) {
+            value[i] -= lower[i][k] * value[k];
+        }
+        value[i] /= lower[i][i];
+    }
+    for (size_t i = NUISANCES; i-- > 0;) {
+        for (size_t k = i + 1; k < NUISANCES; k++) {
+            value[i] -= lower[k][i] * value[k];
+        }
+        value[i] /= lower[i][i];
+    }
+}
+
+/* One round of weighted least squares; returns the log of the determinant. */
+static double move(const double fresh[], double slope[NUISANCES][DIAGNOSIS_FIT_POINTS], size_t count,
+                   double moved[NUISANCES])
+{
+    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust);
+    double normal[NUISANCES][NUISANCES] = {{0}}, right[NUISANCES] = {0};
+    for (size_t i = 0; i < count; i++) {
+        double left = fresh[i];
+        for (size_t k = 0; k < NUISANCES; k++) {
+            left -= slope[k][i] * moved[k];
+        }
+        const double weight = fabs(left) > robust ? robust / fabs(left) : 1;
+        for (size_t k = 0; k < NUISANCES; k++) {
+            right[k] += weight * slope[k][i] * fresh[i];
+            for (size_t j = 0; j <= k; j++) {
+                normal[k][j] += weight * slope[k][i] * slope[j][i];
+            }
+        }
+    }
+    for (size_t k = 0; k < NUISANCES; k++) {
+        normal[k][k] += 1; /* each is within its own spread */
+        moved[k] = right[k];
+    }
+    const double log_determinant = factorise(normal);
+    substitute(normal, moved);
+    return log_determinant;
+}
+
+static double huber(double error, double robust)
+{
+    return fabs(error) > robust ? robust * (fabs(error) - 0.5 * robust) : 0.5 * error * error;
+}
+
+void diagnosis_fit_judge(const diagnosis_fit_log *log, const double modelled_C[], diagnosis_fit_score *score)
+{
+    static const double lost_C = 300; /* a display without a number where the log has one */
+    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust);
+    double error_C[DIAGNOSIS_FIT_POINTS], fresh[DIAGNOSIS_FIT_POINTS];
+    double slope[NUISANCES][DIAGNOSIS_FIT_POINTS];
+    *score = (diagnosis_fit_score){0};
+    for (size_t i = 0; i < log->count; i++) {
+        error_C[i] = isnan(modelled_C[i]) ? lost_C : log->shown_C[i] - modelled_C[i];
+    }
+    whiten(log, error_C, fresh);
+    for (size_t k = 0; k < NUISANCES; k++) {
+        whiten(log, log->slope[k], slope[k]);
+    }
+    double log_determinant = 0;
+    for (int round = 0; round < ROUNDS; round++) {
+        log_determinant = move(fresh, slope, log->count, score->moved);
+    }
+    double loss = 0, away = 0;
+    for (size_t i = 0; i < log->count; i++) {
+        double left = fresh[i];
+        for (size_t k = 0; k < NUISANCES; k++) {
+            left -= slope[k][i] * score->moved[k];
+        }
+        loss += huber(left, robust);
+    }
+    for (size_t k = 0; k < NUISANCES; k++) {
+        away += score->moved[k] * score->moved[k];
+    }
+    score->loss = loss / (double)log->count;
+    score->log_evidence = -loss - 0.5 * away - 0.5 * log_determinant;
+}
