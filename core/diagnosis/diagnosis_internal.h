@@ -255,6 +255,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(fit_capacity)                                                                                          \
     X(fit_lag)                                                                                               \
     X(fit_baseline)                                                                                          \
+    X(fit_baseline_power)                                                                                    \
     X(fit_robust)                                                                                            \
     X(fit_adequate)                                                                                          \
     X(fit_most)                                                                                              \

@@ -417,7 +417,7 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
                               ovp_diagnosis_synthesis *result)
 {
     work *at = memory;
-    diagnosis_fit_score score;
+    diagnosis_fit_score score = {0};
     *result = (ovp_diagnosis_synthesis){.reason = why_silent(run), .off_C = NAN};
     if (result->reason[0] != '\0') {
         return;
@@ -431,8 +431,9 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     thin(run, &at->log);
     weigh_errors(run, left, &at->log);
     set_spread(at, run->input->has[OVP_TRACE_SUPPLY]);
-    for (size_t k = run->input->has[OVP_TRACE_SUPPLY] ? 0 : 1; k < NUISANCES; k++) {
-        at->spread[k] *= left; /* without volts the line may differ from the good run's */
+    const bool volts = run->input->has[OVP_TRACE_SUPPLY];
+    for (size_t k = 0; k < NUISANCES; k++) {
+        at->spread[k] *= k == 0 && !volts ? fmax(left, diagnosis_figure(DIAGNOSIS_fit_baseline_power)) : left;
     }
     if (at->log.count < LEAST_POINTS) {
         result->reason = "too few readings";

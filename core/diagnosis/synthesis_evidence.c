@@ -57,7 +57,7 @@ void ovp_diagnosis_take_synthesis(ovp_diagnosis_case *state, const ovp_diagnosis
 {
     const ovp_trace_finding_row *row = ovp_trace_finding_named("whole-run");
     const double most = diagnosis_figure(DIAGNOSIS_fit_most);
-    double ratio[DIAGNOSIS_FAULTS], fitted = 0, best = 0;
+    double ratio[DIAGNOSIS_FAULTS] = {0}, fitted = 0, best = 0;
     bool modelled[DIAGNOSIS_FAULTS] = {false}, by_output[DIAGNOSIS_FAULTS] = {false};
     if (!synthesis->speaks || row == NULL || state->shown_count == OVP_TRACE_FINDINGS) {
         return;
