@@ -140,7 +140,8 @@ function make.text(case, rows, random)
             math.floor(row.t / 30 + 0.5) * 0.5 or row.t / 60) or string.format("%g", row.t)
         local temperature = row.word or ""
         if row.temperature then
-            temperature = degrees(row.temperature + case.noise * random.normal(), case.resolution)
+            temperature = degrees(row.temperature + (row.frozen and 0 or case.noise) * random.normal(),
+                case.resolution)
         end
         local cells = { at, temperature }
         for _, name in ipairs(has[case.columns]) do

@@ -304,8 +304,8 @@ return function(couples, oven, f, run, random, take)
         local draught = 0.3 * 1000 * hole * 0.5 -- W/K: 0.5 m/s of hot air
         local air = (h_air * (wall.inner * wall[1].t + floor.inner * floor[1].t + load_area * load +
             2 * element_area * element) +
-            contact * fittings_area * fittings +
-            draught * room) / (contact * fittings_area + h_air * (wall.inner + floor.inner + load_area + 2 * element_area) + draught)
+            contact * fittings_area * fittings + draught * room) /
+            (contact * fittings_area + h_air * (wall.inner + floor.inner + load_area + 2 * element_area) + draught)
         local function face(t_face)
             local r = sigma * 0.75 * (t_face + J_t + 546.3) * ((t_face + 273.15) ^ 2 + (J_t + 273.15) ^ 2)
             return r + h_air, (r * J_t + h_air * air) / (r + h_air)
@@ -354,7 +354,7 @@ return function(couples, oven, f, run, random, take)
                 output = not dead and output or nil, called = called,
                 volts = dead and f.dead_volts and 0 or oven_V,
                 amps = (oven.held_amps and not dead and on > 0 and hold_amps) or at_instant,
-                panel = panel, truth = J_t, shown_setpoint = f.setpoint_share and wanted or nil, load = power,
+                panel = panel, frozen = frozen ~= nil, shown_setpoint = f.setpoint_share and wanted or nil, load = power,
             })
         end
     end
