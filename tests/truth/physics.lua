@@ -259,8 +259,9 @@ return function(couples, oven, f, run, random, take)
         if oven.period <= dt then
             on = output / 100
         else
-            if cycle_left <= 0 then
-                cycle_left, on_left = oven.period, oven.period * output / 100
+            if cycle_left < dt then -- what is left of a cycle goes over into the next
+                cycle_left = cycle_left + oven.period
+                on_left = math.max(0, on_left) + oven.period * output / 100
             end
             on = math.max(0, math.min(dt, on_left)) / dt
             cycle_left, on_left = cycle_left - dt, on_left - dt
