@@ -275,7 +275,7 @@ static void print_remedy(const guide_session *session)
     ovp_span steps[OVP_DIAGNOSIS_STEPS];
     const size_t count = ovp_diagnosis_steps(session->remedy, steps);
     for (size_t i = 0; i < count; i++) {
-        char label[24], step[LUA_GUIDE_TEXT_SIZE], words[GUIDE_WORDS_SIZE];
+        char label[40], step[LUA_GUIDE_TEXT_SIZE], words[GUIDE_WORDS_SIZE];
         (void)ovp_copy_string(step, sizeof step, steps[i]);
         (void)ovp_diagnosis_words(step, session->call->degrees, words, sizeof words);
         (void)snprintf(label, sizeof label, "%-10s%zu.", i == 0 ? "Repair" : "", i + 1);
