@@ -107,10 +107,10 @@ ovp_status guide_case_open(guide_session *session, ovp_error *error)
 static void keep_trace(guide_session *session)
 {
     store_case *kept = session->kept;
-    const ovp_trace_result *result = &session->trace->result;
     const char *name = command_value(session->call, "trace");
     if (name == NULL)
         return;
+    const ovp_trace_result *result = &session->trace->result;
     kept->has_trace = true;
     lasting_name(name, name, kept->trace_file, sizeof kept->trace_file);
     store_digest_file(name, kept->trace_digest);

@@ -101,7 +101,8 @@ static bool is_power(const ovp_diagnosis_measurement *measurement, const char *w
 static const char *step_between(const guide_session *session, const ovp_diagnosis_measurement *before,
                                 const ovp_diagnosis_measurement *now)
 {
-    bool was_open = before != NULL && guide_has_state(before, "unplugged");
+    bool was_open = before != NULL && guide_has_state(before, "unplugged") &&
+                    (guide_has_state(before, "cooled") || !guide_has_state(now, "cooled"));
     bool unplugged = guide_has_state(now, "unplugged");
     if (unplugged && !was_open)
         return guide_has_state(now, "cooled")

@@ -16,7 +16,13 @@
 
 enum {
     MOST_QUESTIONS = 40,
+#ifdef OVP_OPEN_FENCE /* a build with sanitizers or coverage is many times slower: a sample of the walks */
+    FAULTS_APART = 8,
+    GUIDES_APART = 56,
+#else
+    FAULTS_APART = 1,
     GUIDES_APART = 7, /* each guide is walked with every seventh fault, the next guide with the next one */
+#endif
 };
 
 typedef struct walk {
@@ -186,7 +192,7 @@ static void every_fault(bool technician, size_t least_first, size_t least_three)
     walk *w = new_walk();
     size_t first = 0, three = 0, questions = 0;
     double minutes = 0;
-    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i++) {
+    for (size_t i = 0; i < ovp_diagnosis_fault_count(); i += FAULTS_APART) {
         const char *fault = ovp_diagnosis_fault_at(i)->id;
         walk_guide(w, "any-complaint", technician, fault);
         size_t rank = rank_of(w, fault);
@@ -206,8 +212,8 @@ static void every_fault(bool technician, size_t least_first, size_t least_three)
                   technician ? "technician" : "owner", first, ovp_diagnosis_fault_count(), three,
                   (double)questions / (double)ovp_diagnosis_fault_count(),
                   minutes / (double)ovp_diagnosis_fault_count());
-    assert_true(first >= least_first);
-    assert_true(three >= least_three);
+    assert_true(first * FAULTS_APART + FAULTS_APART > least_first);
+    assert_true(three * FAULTS_APART + FAULTS_APART > least_three);
     free_walk(w);
 }
 
