@@ -31,6 +31,8 @@ typedef struct collecting {
     double rated_V; /* NAN: volts are not counted */
     double most_A, first_C;
     size_t outputs, amps;
+    ovp_trace_judge *judge; /* a run of a faulty oven must not tune a sound one */
+    ovp_trace_result shown;
 } collecting;
 
 static void collect(void *context, const ovp_trace_sample *sample)
@@ -52,6 +54,7 @@ static void collect(void *context, const ovp_trace_sample *sample)
     if (isnan(to->first_C)) {
         to->first_C = sample->temperature_C;
     }
+    ovp_trace_judge_sample(to->judge, sample);
     ovp_thermal_record_add(&to->record, sample->time_s, sample->temperature_C, drive);
 }
 
@@ -67,26 +70,6 @@ static void warn(tune_result *result, const char *format, ...)
     va_end(arguments);
 }
 
-/* Without output and amps: full heat from the first sample to the highest reading. */
-static void assume_full(collecting *from, tune_result *result)
-{
-    ovp_thermal_record *record = &from->record;
-    size_t highest = 0;
-
-    for (size_t i = 0; i < record->count; i++) {
-        record->blocks[i].drive = 1;
-        if (record->blocks[i].temperature_C > record->blocks[highest].temperature_C ||
-            isnan(record->blocks[highest].temperature_C))
-            highest = i;
-    }
-    if (record->count > 0) {
-        record->count = highest + 1;
-        record->last_s = record->blocks[highest].from_s;
-    }
-    warn(result,
-         "no output and no amps in the log: full heat from its start to its highest reading is assumed");
-}
-
 static void settle_drive(collecting *from, tune_result *result)
 {
     if (from->outputs > 0)
@@ -97,7 +80,8 @@ static void settle_drive(collecting *from, tune_result *result)
         warn(result, "no output in the log: amps over the most amps stand for it");
         return;
     }
-    assume_full(from, result);
+    ovp_thermal_record_assume_full(&from->record);
+    warn(result, "no output and no amps in the log: full heat until near its highest reading is assumed");
 }
 
 /* ---- what follows
@@ -123,7 +107,8 @@ static void warn_of_fit(tune_result *result)
     }
     if (!isnan(result->working.part_to_C))
         warn(result,
-             "one model does not hold the whole run: dead time and lags are those of the climb up to %s",
+             "how soon it answers is taken from the climb up to %s, how fast it heats from the end of the "
+             "climb: no one model holds so wide a run",
              command_show_temperature(call, result->working.part_to_C, 0).text);
 }
 
@@ -164,23 +149,59 @@ static ovp_status read_found(tune_result *result, ovp_error *error)
     return status == OVP_OK ? OVP_OK : OVP_ERROR_USAGE;
 }
 
+/* What the judge of traces thinks of the run. */
+static ovp_status refuse_danger(const collecting *from, ovp_error *error)
+{
+    if (!from->shown.danger_now)
+        return OVP_OK;
+    ovp_error_set(error, OVP_ERROR_DATA, "no run to tune by: %s", from->shown.danger_text);
+    ovp_error_hint(error, "heat off; `ovenproof trace` with this run says what is wrong");
+    return error->status;
+}
+
+static ovp_status read_run(tune_result *result, const trace_setting *setting, collecting *from,
+                           ovp_error *error)
+{
+    void *memory = aligned_alloc(64, (ovp_trace_judge_size() + 63) / 64 * 64);
+
+    if (memory == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    from->judge = ovp_trace_judge_init(memory, &setting->expectation);
+    const ovp_status status = command_trace_samples(result->call->operands[0], &setting->options, collect,
+                                                    from, &result->input, error);
+    if (status == OVP_OK)
+        ovp_trace_judge_result(from->judge, &from->shown);
+    free(memory);
+    return status;
+}
+
 static ovp_status learn(tune_result *result, const trace_setting *setting, collecting *from, ovp_error *error)
 {
     ovp_thermal_record_init(&from->record, from->blocks, OVP_THERMAL_BLOCKS);
     from->rated_V = result->has_oven ? result->oven.supply.volts_V : (double)NAN;
     from->first_C = NAN;
     const char *name = result->call->operands[0];
-    ovp_status status = command_trace_samples(name, &setting->options, collect, from, &result->input, error);
-    if (status != OVP_OK)
+    ovp_status status = read_run(result, setting, from, error);
+    if (status == OVP_OK)
+        status = refuse_danger(from, error);
+    if (status != OVP_OK) {
+        ovp_error_place(error, strcmp(name, "-") == 0 ? "standard input" : name, 0);
         return status;
+    }
+    result->weak = from->shown.power_ratio < ovp_thermal_weak_power();
+    if (result->weak)
+        warn(result,
+             "only %.0f %% of the oven's power arrived in this run: mend that first (`ovenproof trace`)",
+             100 * from->shown.power_ratio);
     settle_drive(from, result);
     const bool cold = from->first_C <= ovp_thermal_cold_most_C();
     status = ovp_thermal_identify_working(&from->record, cold ? OVP_THERMAL_COLD : OVP_THERMAL_RUNNING,
                                           &result->working, error);
     if (status != OVP_OK) {
         ovp_error_place(error, strcmp(name, "-") == 0 ? "standard input" : name, 0);
-        ovp_error_hint(error, "record a heat-up from cold at full output, a step of the output by hand, or "
-                              "on-off control around a setpoint");
+        ovp_error_hint(error,
+                       "record a heat-up from cold at full output, a step of the output by hand, or "
+                       "on-off control around a setpoint; `ovenproof trace` says what is wrong with a run");
     }
     return status;
 }
@@ -196,7 +217,7 @@ static int finish(tune_result *result)
         if (command_given(result->call, "why"))
             tune_print_why(result);
     }
-    const bool good = !fit->too_short && fit->wet_s <= 0 &&
+    const bool good = !result->weak && !fit->too_short && fit->wet_s <= 0 &&
                       !(result->has_found && result->judged != OVP_THERMAL_FOUND_GOOD);
     return command_finish(good ? OVP_OK : OVP_JUDGED);
 }

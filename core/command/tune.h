@@ -16,6 +16,7 @@ enum {
 typedef struct tune_result {
     const command_call *call;
     bool has_oven, has_found;
+    bool weak; /* the run had much less than the oven's power */
     ovp_oven oven;
     ovp_trace_input input;
     ovp_thermal_working working;

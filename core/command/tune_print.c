@@ -83,8 +83,9 @@ static void oven_line(const tune_result *result)
     char text[TEXT_SIZE];
     const double slope_C_per_s =
         isnan(result->working.slope_C_per_s) ? fit->slope_C_per_s.value : result->working.slope_C_per_s;
-    int used = snprintf(text, sizeof text, "answers %.0f s after the heat; full heat raises it %s a minute",
-                        fit->dead_time_s.value, difference(result->call, 60 * slope_C_per_s, 0).text);
+    int used =
+        snprintf(text, sizeof text, "answers %.0f s after the heat comes on; full heat raises it %s a minute",
+                 fit->dead_time_s.value, difference(result->call, 60 * slope_C_per_s, 0).text);
 
     if (!isnan(result->working.at_C) && used > 0)
         snprintf(text + used, sizeof text - (size_t)used, " near %s",
@@ -96,7 +97,7 @@ void tune_print(const tune_result *result)
 {
     const command_call *call = result->call;
     const ovp_thermal_fit *fit = &result->working.fit;
-    const bool usable = !fit->too_short && fit->wet_s <= 0;
+    const bool usable = !result->weak && !fit->too_short && fit->wet_s <= 0;
     char text[TEXT_SIZE];
 
     if (result->has_found)
@@ -138,7 +139,7 @@ void tune_print_why(const tune_result *result)
                    fit->order > 1 ? "s" : "");
     ovp_text_print(call->out, "  dead time %.1f s (95 %%: %.1f to %.1f)\n", fit->dead_time_s.value,
                    fit->dead_time_s.low, fit->dead_time_s.high);
-    for (size_t i = 0; i < fit->order; i++)
+    for (size_t i = 0; i < fit->order && i < OVP_THERMAL_LAGS; i++)
         ovp_text_print(call->out, "  lag %.1f s (95 %%: %.1f to %.1f)\n", fit->time_constant_s[i].value,
                        fit->time_constant_s[i].low, fit->time_constant_s[i].high);
     ovp_text_print(call->out, "  full heat would end %s above its start (95 %%: %.0f to %.0f °C)\n",
@@ -182,7 +183,7 @@ static void write_model(ovp_text_json *json, const tune_result *result)
     ovp_text_json_key_number(json, "dead_time_s", fit->dead_time_s.value);
     ovp_text_json_key(json, "time_constants_s");
     ovp_text_json_begin_array(json);
-    for (size_t i = 0; i < fit->order; i++)
+    for (size_t i = 0; i < fit->order && i < OVP_THERMAL_LAGS; i++)
         ovp_text_json_number(json, fit->time_constant_s[i].value);
     ovp_text_json_end_array(json);
     ovp_text_json_key_number(json, "rms_C", fit->rms_C);
@@ -190,7 +191,7 @@ static void write_model(ovp_text_json *json, const tune_result *result)
     ovp_text_json_begin_object(json);
     write_interval(json, "gain_C_per_percent", &fit->gain_C, 0.01);
     write_interval(json, "dead_time_s", &fit->dead_time_s, 1);
-    for (size_t i = 0; i < fit->order; i++)
+    for (size_t i = 0; i < fit->order && i < OVP_THERMAL_LAGS; i++)
         write_interval(json, lag_keys[i], &fit->time_constant_s[i], 1);
     ovp_text_json_end_object(json);
     ovp_text_json_key_number(json, "noise_C", fit->noise_C);

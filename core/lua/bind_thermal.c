@@ -61,7 +61,7 @@ static int push_fit(lua_State *L, const ovp_thermal_fit *fit)
     set_number(L, "gain_C_per_percent", fit->gain_C.value / 100);
     set_number(L, "dead_time_s", fit->dead_time_s.value);
     lua_createtable(L, (int)fit->order, 0);
-    for (size_t i = 0; i < fit->order; i++) {
+    for (size_t i = 0; i < fit->order && i < OVP_THERMAL_LAGS; i++) {
         lua_pushnumber(L, fit->time_constant_s[i].value);
         lua_rawseti(L, -2, (lua_Integer)i + 1);
     }

@@ -409,7 +409,7 @@ ovp_status ovp_thermal_identify(ovp_thermal_record *record, ovp_thermal_history 
 ovp_status ovp_thermal_identify_best(ovp_thermal_record *record, ovp_thermal_history history,
                                      ovp_thermal_fit *fit, ovp_error *error)
 {
-    ovp_thermal_fit one, two;
+    ovp_thermal_fit one = {0}, two = {0};
 
     const ovp_status status = ovp_thermal_identify(record, history, 1, &one, error);
     if (status != OVP_OK) {

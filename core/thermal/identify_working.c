@@ -98,16 +98,35 @@ ovp_status ovp_thermal_identify_working(ovp_thermal_record *record, ovp_thermal_
 
     const ovp_status status = ovp_thermal_identify_best(record, history, &made.fit, error);
     range_of(record, record->count, &low_C, &high_C);
-    const bool fits = status == OVP_OK && made.fit.rms_C < thermal_figure("linear_share") * (high_C - low_C);
+    const bool near = status == OVP_OK && made.fit.rms_C < thermal_figure("linear_share") * (high_C - low_C);
+    const bool fits = near || (status == OVP_OK && made.fit.adequate);
     if (!fits && history == OVP_THERMAL_COLD && take_climb(record, &made)) {
         *working = made;
         return OVP_OK;
     }
-    if (status == OVP_OK) {
-        made.process = made.fit.process;
-        *working = made;
+    if (status != OVP_OK) {
+        return status;
     }
-    return status;
+    if (made.fit.rms_C > thermal_figure("misfit_share") * (high_C - low_C)) {
+        return ovp_error_set(error, OVP_ERROR_DATA, "the temperature does not follow the output");
+    }
+    made.process = made.fit.process;
+    *working = made;
+    return OVP_OK;
+}
+
+void ovp_thermal_record_assume_full(ovp_thermal_record *record)
+{
+    double low_C, high_C;
+    size_t count = 0;
+
+    range_of(record, record->count, &low_C, &high_C);
+    const double knee_C = high_C - thermal_figure("knee_share") * (high_C - low_C);
+    while (count < record->count && !(record->blocks[count].temperature_C > knee_C)) {
+        record->blocks[count++].drive = 1;
+    }
+    record->count = count;
+    record->last_s = count > 0 ? record->blocks[count - 1].from_s : record->last_s;
 }
 
 double ovp_thermal_cold_most_C(void)

@@ -327,3 +327,8 @@ double ovp_thermal_tune_at_C(double highest_C)
 
     return ovp_text_to_celsius(thermal_figure("tune_share") * highest_F, OVP_TEXT_DEGREES_F);
 }
+
+double ovp_thermal_weak_power(void)
+{
+    return thermal_figure("weak_power");
+}

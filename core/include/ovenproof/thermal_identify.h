@@ -108,6 +108,10 @@ typedef struct ovp_thermal_working {
 ovp_status ovp_thermal_identify_working(ovp_thermal_record *record, ovp_thermal_history history,
                                         ovp_thermal_working *working, ovp_error *error);
 
+/** Without output in the log: full heat from the start until just below the highest reading; the rest is left
+ * out. */
+void ovp_thermal_record_assume_full(ovp_thermal_record *record);
+
 /** A run that begins above it is no cold start, degC. */
 double ovp_thermal_cold_most_C(void);
 
@@ -225,6 +229,9 @@ ovp_status ovp_thermal_overshoot(const ovp_oven *oven, const ovp_thermal_setting
 
 /** Period of the output where the description gives none, s. */
 double ovp_thermal_usual_period_s(void);
+
+/** Share of the oven's power below which a run shows a faulty oven. */
+double ovp_thermal_weak_power(void);
 
 /** Where a controller should be let find its own settings, for a highest working temperature. */
 double ovp_thermal_tune_at_C(double highest_C);
