@@ -283,11 +283,11 @@ const command_definition command_tune = {
     .name = "tune",
     .synopsis = "TRACE [--oven OVEN] [--found SETTINGS]",
     .summary = "controller settings from a recorded heat-up, step or on-off run",
-    .details = "TRACE is any text that a logger, controller or spreadsheet writes, or - for standard input: "
-               "a heat-up from\n"
-               "cold, a step of the output by hand, or on-off control. Exit status: 1 when the run was too "
-               "short or wet, or\n"
-               "what the controller found is not plausible.",
+    .details =
+        "TRACE is any text that a logger, controller or spreadsheet writes, or - for standard input: a "
+        "heat-up "
+        "from cold, a step of the output by hand, or on-off control. Exit status: 1 when the run was too "
+        "short, wet or short of power, or what the controller found is not plausible.",
     .options = options,
     .examples =
         "ovenproof tune docs/examples/demo/qr8-healthy.csv --oven QR-8\n"

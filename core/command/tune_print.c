@@ -156,7 +156,7 @@ void tune_print_why(const tune_result *result)
                        result->advice[i].widened ? " (narrowest band)" : "");
     }
     for (size_t i = 0; i < result->warning_count; i++)
-        ovp_text_print(call->out, "  note: %s\n", result->warnings[i]);
+        command_say_beside(call->out, "  note:", 8, result->warnings[i]);
 }
 
 /* ---- JSON

@@ -125,8 +125,11 @@ void ovp_thermal_record_assume_full(ovp_thermal_record *record)
     while (count < record->count && !(record->blocks[count].temperature_C > knee_C)) {
         record->blocks[count++].drive = 1;
     }
+    if (count < 2) { /* it begins at its highest: no heat-up, and the fit will say so */
+        return;
+    }
     record->count = count;
-    record->last_s = count > 0 ? record->blocks[count - 1].from_s : record->last_s;
+    record->last_s = record->blocks[count - 1].from_s;
 }
 
 double ovp_thermal_cold_most_C(void)
