@@ -43,7 +43,7 @@ static inline ovp_status terminal_write_out(void *context, const char *bytes, si
 static inline void terminal_be_the_command(command_call call, const char *terminal)
 {
     (void)setsid();
-    (void)alarm(120); /* a test that failed leaves nobody behind who waits for ever */
+    (void)alarm(120);                        /* a test that failed leaves nobody behind who waits for ever */
     int descriptor = open(terminal, O_RDWR); /* the first one opened becomes the controlling terminal */
     if (descriptor < 0)
         _exit(99);

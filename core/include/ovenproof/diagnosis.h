@@ -250,9 +250,9 @@ size_t ovp_diagnosis_expect(const ovp_diagnosis_case *state, const ovp_diagnosis
                             char *buffer, size_t size);
 
 /**
- * What an answer to a measurement would mean in a few words, as the case stood at ovp_diagnosis_infer: "points
- * to sensor wires crossed, or relay stuck on"; where it points to nothing, "speaks against element broken"; ""
- * when it changes little. Returns the length.
+ * What an answer to a measurement would mean in a few words, as the case stood at ovp_diagnosis_infer:
+ * "points to sensor wires crossed, or relay stuck on"; where it points to nothing, "speaks against element
+ * broken"; "" when it changes little. Returns the length.
  */
 size_t ovp_diagnosis_meaning(const ovp_diagnosis_case *state, const ovp_diagnosis_measurement *measurement,
                              size_t outcome, char *buffer, size_t size);
