@@ -87,11 +87,12 @@ static void settle_conclusion(guide_session *session)
     session->proof = or_else(session->step.proof, proof);
     session->broke = fault != NULL ? fault->broke_by : "";
     session->broke_check = fault != NULL ? fault->broke_check : "";
+    bool is_normal = session->step.normal != NULL; /* is said of one thing, never of the oven */
+    bool too_soon =
+        session->result.verdict == OVP_DIAGNOSIS_HEALTHY && !ovp_diagnosis_safety_done(session->state);
     if (session->step.fault[0] != '\0')
         session->result.verdict = OVP_DIAGNOSIS_FAULT;
-    else if (session->step.normal != NULL) /* normal is said of one thing, never of the oven */
-        session->result.verdict = OVP_DIAGNOSIS_UNCERTAIN;
-    else if (session->result.verdict == OVP_DIAGNOSIS_HEALTHY && !ovp_diagnosis_safety_done(session->state))
+    else if (is_normal || too_soon)
         session->result.verdict = OVP_DIAGNOSIS_UNCERTAIN;
 }
 
