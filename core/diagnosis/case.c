@@ -378,7 +378,6 @@ static uint64_t shown_faults(const ovp_diagnosis_case *state)
 static double own_calls(const ovp_diagnosis_case *state, const double weights[], double calls[])
 {
     double all = 0;
-    memset(calls, 0, DIAGNOSIS_FAULTS * sizeof(calls[0]));
     for (size_t i = 0; i < state->settings.own_count; i++) {
         const ovp_diagnosis_own *own = &state->settings.own[i];
         const size_t f = own->fault != NULL ? (size_t)(own->fault - ovp_diagnosis_fault_at(0))
@@ -398,7 +397,7 @@ static double own_calls(const ovp_diagnosis_case *state, const double weights[],
 static void count_own_calls(const ovp_diagnosis_case *state, double weights[])
 {
     const double worth = diagnosis_figure(DIAGNOSIS_own_worth);
-    double calls[DIAGNOSIS_FAULTS], sum = 0;
+    double calls[DIAGNOSIS_FAULTS] = {0}, sum = 0;
     const double all = own_calls(state, weights, calls);
     for (size_t f = 0; f < ovp_diagnosis_fault_count(); f++) {
         sum += weights[f];
@@ -412,7 +411,7 @@ static void gather_prior(ovp_diagnosis_case *state, bool all_faults)
 {
     const size_t count = ovp_diagnosis_fault_count();
     const uint64_t shown = state->has_trace ? shown_faults(state) : ~UINT64_C(0);
-    double weights[DIAGNOSIS_FAULTS], sum = 0;
+    double weights[DIAGNOSIS_FAULTS] = {0}, sum = 0;
     state->not_shown = 0;
     for (size_t f = 0; f < count; f++) {
         const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(f);

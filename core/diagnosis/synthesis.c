@@ -386,7 +386,7 @@ static double learn(work *at, const ovp_diagnosis_run *baseline)
     set_spread(at, baseline->input->has[OVP_TRACE_SUPPLY]);
     const ovp_thermal_parameters described = at->healthy;
     for (int round = 0; round < BASELINE_ROUNDS; round++) {
-        diagnosis_fit_score score;
+        diagnosis_fit_score score = {0};
         if (isnan(healthy_fit(at, &score)) || score.loss > diagnosis_figure(DIAGNOSIS_fit_adequate)) {
             at->healthy = described;
             return 1;

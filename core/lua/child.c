@@ -3,6 +3,7 @@
  * computing, has limits of the system's own beside those of the language, and can only speak over one
  * channel. The parent reads it with a clock in hand, ends it, and never waits for its good will.
  */
+/* NOLINTNEXTLINE(bugprone-reserved-identifier): the standard's own name */
 #define _DEFAULT_SOURCE /* syscall(): close_range has no other name everywhere */
 #include "lua/lua_internal.h"
 
@@ -92,8 +93,9 @@ static int set_filter(void)
 #ifdef OVP_OPEN_FENCE
     return 0;
 #else
-    struct sock_fprog program = {sizeof filter_rows / sizeof filter_rows[0] - 1,
-                                 (struct sock_filter *)(uintptr_t)filter_rows};
+    struct sock_fprog program = {.len = sizeof filter_rows / sizeof filter_rows[0] - 1};
+    const void *const rows = filter_rows; /* the kernel's type is not const, but it only reads them */
+    memcpy(&program.filter, &rows, sizeof rows);
     if (program.len == 0)
         return ENOSYS;
     return prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &program, 0, 0) == 0 ? 0 : errno;

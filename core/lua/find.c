@@ -2,6 +2,7 @@
  * Where scripts and data files are found: as given, in ./, in the folders of OVENPROOF_PATH, in the user's
  * data folder, in the installed copy and, for a binary in a build folder, in its source tree.
  */
+/* NOLINTNEXTLINE(bugprone-reserved-identifier): the standard's own name */
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "lua/lua_internal.h"
 

@@ -5,6 +5,7 @@
  * What passes is what computing needs (memory, the clock, the end) and `write` to the one channel. Whatever
  * else is called ends the process. An open file would be no way out either: all are closed before.
  */
+/* NOLINTNEXTLINE(bugprone-reserved-identifier): the standard's own name */
 #define _DEFAULT_SOURCE /* MAP_ANONYMOUS */
 #include <linux/filter.h>
 #include <seccomp.h>
