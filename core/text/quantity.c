@@ -1,5 +1,6 @@
 #include "text_internal.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -334,6 +335,9 @@ static ovp_status refuse_absolute_zero(ovp_error *error, ovp_span text)
 static ovp_status take_temperature(ovp_span text, ovp_text_kind kind, double number, ovp_text_degrees degrees,
                                    double *value, ovp_error *error)
 {
+    /* Back and forth between the scales multiplies by nine before it divides by five: room for that. */
+    if (fabs(number) > DBL_MAX / 16)
+        return refuse(error, kind, text, "is too large");
     if (kind == OVP_TEXT_TEMPERATURE_DIFFERENCE) {
         *value = degrees == OVP_TEXT_DEGREES_F ? number * 5 / 9 : number;
         return OVP_OK;
@@ -531,8 +535,6 @@ ovp_status ovp_text_quantity(ovp_span text, ovp_text_kind kind, ovp_text_degrees
     size_t length = scan_signed(text, &number);
     if (length == 0)
         return refuse_other(error, kind, text);
-    if (!isfinite(number))
-        return refuse(error, kind, text, "is too large");
     ovp_span name = skip_blanks(skip(text, length));
     ovp_text_degrees degrees = bare;
     if (name.count > 0 && !ovp_text_degrees_named(name, &degrees))

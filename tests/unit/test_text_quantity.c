@@ -75,6 +75,9 @@ static void test_temperatures(void **state)
     check_refused("", OVP_TEXT_TEMPERATURE, "1500F");
     check_refused("240V", OVP_TEXT_TEMPERATURE, "is a voltage, not a temperature");
     check_refused("1e999F", OVP_TEXT_TEMPERATURE, "too large");
+    check_refused("732e305F", OVP_TEXT_TEMPERATURE, "too large");
+    check_refused("732e305F", OVP_TEXT_TEMPERATURE_DIFFERENCE, "too large");
+    check_refused("732e305C", OVP_TEXT_TEMPERATURE, "too large");
     check_refused("1500F 816C", OVP_TEXT_TEMPERATURE, "F 816C");
     check_refused("1,500F", OVP_TEXT_TEMPERATURE, "comma");
     check_refused("nanF", OVP_TEXT_TEMPERATURE, "is no temperature");
