@@ -93,19 +93,22 @@ static void warn_of_fit(tune_result *result)
     const command_call *call = result->call;
     char much[64];
 
-    if (fit->too_short)
+    if (result->too_short)
         warn(result,
              "the run is too short: %.0f s after the heat changed, where the oven takes %.0f s for 63 %%",
              fit->seen_s, fit->process.time_constants_s[0]);
     if (fit->wet_s > 0)
         warn(result, "the lining was wet: it stood near boiling for %.0f min. Dry it, then record again",
              fit->wet_s / 60);
-    if (!fit->adequate) {
+    if (!fit->adequate && !result->by_swing) {
         ovp_text_format_difference(fit->rms_C, call->degrees, 1, much, sizeof much);
         warn(result, "%s not adequate: the model misses the readings by %s, and not by chance",
              fit->order == 1 ? "one lag is" : "two lags are", much);
     }
-    if (!isnan(result->working.part_to_C))
+    if (result->by_swing)
+        warn(result, "the settings rest on %zu on-off swings around %s, not on the rest of the run",
+             result->swing.cycles, command_show_temperature(call, result->swing.level_C, 0).text);
+    if (!isnan(result->working.part_to_C) && !result->by_swing)
         warn(result,
              "how soon it answers is taken from the climb up to %s, how fast it heats from the end of the "
              "climb: no one model holds so wide a run",
@@ -175,6 +178,26 @@ static ovp_status read_run(tune_result *result, const trace_setting *setting, co
     return status;
 }
 
+/* The process by the whole run, and by the swing of on-off control where there is one: that is the oven at
+   its working temperature, so it leads where one model does not hold the run. */
+static ovp_status identify(tune_result *result, collecting *from, ovp_error *error)
+{
+    const bool cold = from->first_C <= ovp_thermal_cold_most_C();
+    const double base_C = cold ? from->first_C : ovp_thermal_usual_ambient_C();
+    const ovp_status status = ovp_thermal_identify_working(
+        &from->record, cold ? OVP_THERMAL_COLD : OVP_THERMAL_RUNNING, &result->working, error);
+
+    if (status != OVP_OK)
+        return status;
+    result->process = result->working.process;
+    result->by_swing = ovp_thermal_swing_of(&from->record, base_C, &result->swing, NULL) == OVP_OK &&
+                       !isnan(result->working.part_to_C);
+    if (result->by_swing)
+        result->process = result->swing.process;
+    result->too_short = result->working.fit.too_short && !result->by_swing;
+    return OVP_OK;
+}
+
 static ovp_status learn(tune_result *result, const trace_setting *setting, collecting *from, ovp_error *error)
 {
     ovp_thermal_record_init(&from->record, from->blocks, OVP_THERMAL_BLOCKS);
@@ -194,9 +217,7 @@ static ovp_status learn(tune_result *result, const trace_setting *setting, colle
              "only %.0f %% of the oven's power arrived in this run: mend that first (`ovenproof trace`)",
              100 * from->shown.power_ratio);
     settle_drive(from, result);
-    const bool cold = from->first_C <= ovp_thermal_cold_most_C();
-    status = ovp_thermal_identify_working(&from->record, cold ? OVP_THERMAL_COLD : OVP_THERMAL_RUNNING,
-                                          &result->working, error);
+    status = identify(result, from, error);
     if (status != OVP_OK) {
         ovp_error_place(error, strcmp(name, "-") == 0 ? "standard input" : name, 0);
         ovp_error_hint(error,
@@ -217,7 +238,7 @@ static int finish(tune_result *result)
         if (command_given(result->call, "why"))
             tune_print_why(result);
     }
-    const bool good = !result->weak && !fit->too_short && fit->wet_s <= 0 &&
+    const bool good = !result->weak && !result->too_short && fit->wet_s <= 0 &&
                       !(result->has_found && result->judged != OVP_THERMAL_FOUND_GOOD);
     return command_finish(good ? OVP_OK : OVP_JUDGED);
 }
@@ -242,10 +263,10 @@ static ovp_status tune(tune_result *result, trace_setting *setting, collecting *
     result->period_s = result->has_oven && result->oven.controller.period_s > 0
                            ? result->oven.controller.period_s
                            : ovp_thermal_usual_period_s();
-    ovp_thermal_advise(&result->working.process, result->period_s, result->input.interval_s, result->advice);
+    ovp_thermal_advise(&result->process, result->period_s, result->input.interval_s, result->advice);
     if (result->has_found)
-        result->judged = ovp_thermal_judge_found(&result->working.process, result->period_s,
-                                                 result->input.interval_s, &result->found);
+        result->judged = ovp_thermal_judge_found(&result->process, result->period_s, result->input.interval_s,
+                                                 &result->found);
     warn_of_fit(result);
     if (result->has_oven)
         expect_overshoot(result);

@@ -20,6 +20,10 @@ typedef struct tune_result {
     ovp_oven oven;
     ovp_trace_input input;
     ovp_thermal_working working;
+    ovp_thermal_swing swing;     /* cycles 0: no on-off control in the run */
+    bool by_swing;               /* the settings rest on it */
+    bool too_short;              /* and no swing stands for it */
+    ovp_thermal_process process; /* that the settings rest on */
     ovp_thermal_form form;
     double period_s;
     ovp_thermal_advice advice[OVP_THERMAL_RULES];

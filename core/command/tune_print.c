@@ -77,6 +77,20 @@ static void overshoot_line(const tune_result *result)
     }
 }
 
+/* What on-off control showed of the oven near where it works. */
+static void swing_line(const tune_result *result)
+{
+    const ovp_thermal_swing *swing = &result->swing;
+    char text[TEXT_SIZE], every[40];
+
+    ovp_text_format_duration(swing->period_s, every, sizeof every);
+    snprintf(text, sizeof text, "around %s it swings %s every %s with heat on and off; answers after %.0f s",
+             command_show_temperature(result->call, swing->level_C, 0).text,
+             difference(result->call, swing->cycle.highest_C - swing->cycle.lowest_C, 0).text, every,
+             swing->process.dead_time_s);
+    command_say_beside(result->call->out, "The oven", COLUMN, text);
+}
+
 static void oven_line(const tune_result *result)
 {
     const ovp_thermal_fit *fit = &result->working.fit;
@@ -97,7 +111,7 @@ void tune_print(const tune_result *result)
 {
     const command_call *call = result->call;
     const ovp_thermal_fit *fit = &result->working.fit;
-    const bool usable = !result->weak && !fit->too_short && fit->wet_s <= 0;
+    const bool usable = !result->weak && !result->too_short && fit->wet_s <= 0;
     char text[TEXT_SIZE];
 
     if (result->has_found)
@@ -112,7 +126,10 @@ void tune_print(const tune_result *result)
                   &result->advice[0].settings, true);
     settings_line(result, "Gentler", &result->advice[1].settings, false);
     overshoot_line(result);
-    oven_line(result);
+    if (result->by_swing)
+        swing_line(result);
+    else
+        oven_line(result);
     for (size_t i = 0; i < result->warning_count && i < 3; i++) {
         if (usable || i > 0)
             command_say_beside(call->out, "Note", COLUMN, result->warnings[i]);
@@ -146,6 +163,12 @@ void tune_print_why(const tune_result *result)
                    difference(call, fit->gain_C.value, 0).text, fit->gain_C.low, fit->gain_C.high);
     ovp_text_print(call->out, "  misses the readings by %s; scatter of the readings %s\n",
                    difference(call, fit->rms_C, 2).text, difference(call, fit->noise_C, 2).text);
+    if (result->swing.cycles > 0)
+        ovp_text_print(call->out,
+                       "  %zu on-off swings around %s, each %.0f s: dead time %.1f s, lag %.0f s%s\n",
+                       result->swing.cycles, command_show_temperature(call, result->swing.level_C, 0).text,
+                       result->swing.period_s, result->swing.process.dead_time_s,
+                       result->swing.process.time_constants_s[0], result->by_swing ? " (used)" : "");
     ovp_text_print(call->out,
                    "Settings by every rule (simc: Skogestad 2003; ziegler-nichols: 1942, rough)\n");
     for (size_t i = 0; i < OVP_THERMAL_RULES; i++) {
@@ -205,6 +228,25 @@ static void write_model(ovp_text_json *json, const tune_result *result)
     ovp_text_json_end_object(json);
 }
 
+static void write_swing(ovp_text_json *json, const ovp_thermal_swing *swing, bool used)
+{
+    ovp_text_json_key(json, "swing");
+    if (swing->cycles == 0) {
+        ovp_text_json_null(json);
+        return;
+    }
+    ovp_text_json_begin_object(json);
+    ovp_text_json_key_number(json, "cycles", (double)swing->cycles);
+    ovp_text_json_key_number(json, "level_C", swing->level_C);
+    ovp_text_json_key_number(json, "period_s", swing->period_s);
+    ovp_text_json_key_number(json, "height_C", swing->cycle.highest_C - swing->cycle.lowest_C);
+    ovp_text_json_key_number(json, "gain_C_per_percent", swing->process.gain / 100);
+    ovp_text_json_key_number(json, "dead_time_s", swing->process.dead_time_s);
+    ovp_text_json_key_number(json, "time_constant_s", swing->process.time_constants_s[0]);
+    ovp_text_json_key_boolean(json, "used", used);
+    ovp_text_json_end_object(json);
+}
+
 static void write_settings(ovp_text_json *json, const ovp_thermal_settings *settings)
 {
     ovp_text_json_key_number(json, "kp_percent_per_C", 100 * settings->gain_per_C);
@@ -236,6 +278,7 @@ void tune_print_json(const tune_result *result)
     ovp_text_json_init(&json, result->call->out);
     ovp_text_json_begin_document(&json, "tune", 1);
     write_model(&json, result);
+    write_swing(&json, &result->swing, result->by_swing);
     ovp_text_json_key(&json, "settings");
     ovp_text_json_begin_array(&json);
     for (size_t i = 0; i < OVP_THERMAL_RULES; i++) {

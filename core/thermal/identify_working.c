@@ -136,3 +136,8 @@ double ovp_thermal_cold_most_C(void)
 {
     return thermal_figure("cold_most_C");
 }
+
+double ovp_thermal_usual_ambient_C(void)
+{
+    return thermal_figure("ambient_C");
+}

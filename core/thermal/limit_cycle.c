@@ -21,22 +21,27 @@ void ovp_thermal_area(double gain, double area0, double area1, double *time_cons
     *dead_time_s = area0 / gain - *time_constant_s;
 }
 
+/* Within the dead time after a switching the temperature goes on towards where it was going. */
 void ovp_thermal_cycle_of(const ovp_thermal_process *process, ovp_thermal_cycle *cycle)
 {
     const double lag_s = process->time_constants_s[0];
     const double gone = -expm1(-process->dead_time_s / lag_s);
+    const double top_C = process->gain * cycle->on, bottom_C = -process->gain * cycle->off;
 
-    cycle->highest_C = process->gain * cycle->on * gone;
-    cycle->lowest_C = -process->gain * cycle->off * gone;
-    cycle->on_s = process->dead_time_s + lag_s * log1p(cycle->off / cycle->on * gone);
-    cycle->off_s = process->dead_time_s + lag_s * log1p(cycle->on / cycle->off * gone);
+    cycle->highest_C = cycle->upper_C + (top_C - cycle->upper_C) * gone;
+    cycle->lowest_C = cycle->lower_C + (bottom_C - cycle->lower_C) * gone;
+    cycle->on_s = process->dead_time_s + lag_s * log((top_C - cycle->lowest_C) / (top_C - cycle->upper_C));
+    cycle->off_s =
+        process->dead_time_s + lag_s * log((cycle->highest_C - bottom_C) / (cycle->lower_C - bottom_C));
 }
 
 ovp_status ovp_thermal_process_of_cycle(const ovp_thermal_cycle *cycle, double gain,
                                         ovp_thermal_process *process, ovp_error *error)
 {
-    const double swing_C = cycle->highest_C - cycle->lowest_C;
-    const double gone = swing_C / (gain * (cycle->on + cycle->off));
+    const double between_C = cycle->upper_C - cycle->lower_C;
+    const double beyond_C = cycle->highest_C - cycle->lowest_C - between_C;
+    const double gone = beyond_C / (gain * (cycle->on + cycle->off) - between_C);
+    const double top_C = gain * cycle->on, bottom_C = -gain * cycle->off;
 
     if (!(cycle->on > 0 && cycle->off > 0 && cycle->on_s > 0 && cycle->off_s > 0)) {
         return ovp_error_set(error, OVP_ERROR_DATA, "a cycle needs heat on and heat off, each for some time");
@@ -44,8 +49,14 @@ ovp_status ovp_thermal_process_of_cycle(const ovp_thermal_cycle *cycle, double g
     if (!(gone > 0 && gone < 1)) {
         return ovp_error_set(error, OVP_ERROR_DATA, "the swing is no smaller than full heat would give");
     }
-    const double ratio = cycle->off / cycle->on;
-    const double lags = -2 * log1p(-gone) + log1p(ratio * gone) + log1p(gone / ratio);
+    if (!(top_C > cycle->upper_C && bottom_C < cycle->lower_C)) {
+        return ovp_error_set(error, OVP_ERROR_DATA, "full heat would not reach where heat is switched off");
+    }
+    /* Each is dead time and lag as above with the dead time written in lags. */
+    const double lowest_C = cycle->lower_C + (bottom_C - cycle->lower_C) * gone;
+    const double highest_C = cycle->upper_C + (top_C - cycle->upper_C) * gone;
+    const double lags = -2 * log1p(-gone) + log((top_C - lowest_C) / (top_C - cycle->upper_C)) +
+                        log((highest_C - bottom_C) / (cycle->lower_C - bottom_C));
     const double lag_s = (cycle->on_s + cycle->off_s) / lags;
     *process = (ovp_thermal_process){
         .gain = gain, .dead_time_s = -lag_s * log1p(-gone), .time_constants_s = {lag_s}};

@@ -22,6 +22,38 @@ void ovp_thermal_half_rule(double gain, double dead_time_s, const double lags_s[
     }
 }
 
+/* A zero against the lag that is nearest above it, else nearest below. */
+size_t ovp_thermal_drop_zero(double zero_s, double dead_time_s, double lags_s[], size_t count, double *gain)
+{
+    size_t at = count;
+
+    for (size_t i = 0; i < count; ++i) {
+        if (at == count || (lags_s[i] >= zero_s && (lags_s[at] < zero_s || lags_s[i] < lags_s[at]))) {
+            at = i;
+        }
+    }
+    if (at == count || !(zero_s > 0)) {
+        return count;
+    }
+    const double lag_s = lags_s[at];
+    if (zero_s >= lag_s) {
+        *gain *= lag_s >= dead_time_s ? zero_s / lag_s : zero_s >= dead_time_s ? zero_s / dead_time_s : 1;
+    } else if (zero_s >= 5 * dead_time_s) {
+        *gain *= zero_s / lag_s;
+    } else {
+        const double kept_s = fmin(lag_s, 5 * dead_time_s);
+        *gain *= kept_s / lag_s;
+        if (kept_s > zero_s) {
+            lags_s[at] = kept_s - zero_s;
+            return count;
+        }
+    }
+    for (size_t i = at; i + 1 < count; ++i) {
+        lags_s[i] = lags_s[i + 1];
+    }
+    return count - 1;
+}
+
 void ovp_thermal_simc(const ovp_thermal_process *process, double closed_loop_s,
                       ovp_thermal_settings *settings)
 {

@@ -397,7 +397,7 @@ static void assert_settings(const ovp_thermal_process *process, double gain, dou
     assert_near(settings.derivative_s, derivative_s, 1e-9);
 }
 
-/* Published: Skogestad 2003, examples E1, E3, E4 and E5 (E3 with the reduced model of the paper). */
+/* Published: Skogestad 2003, examples E1, E3, E4 and E5. */
 static void settings_of_the_published_examples(void **state)
 {
     (void)state;
@@ -409,7 +409,13 @@ static void settings_of_the_published_examples(void **state)
     ovp_thermal_half_rule(1, 0, e1, 2, 1, &process);
     assert_near(process.dead_time_s, 0.1, 1e-12);
     assert_settings(&process, 5.5, 0.8, 0);
-    process = (ovp_thermal_process){1.5, 0.15, {1.05, 0}};
+    double e3[] = {20, 1, 0.1, 0.1};
+    double gain = 2;
+    assert_int_equal(ovp_thermal_drop_zero(15, 0.15, e3, 4, &gain), 3);
+    ovp_thermal_half_rule(gain, 0, e3, 3, 1, &process);
+    assert_near(process.gain, 1.5, 1e-12);
+    assert_near(process.time_constants_s[0], 1.05, 1e-12);
+    assert_near(process.dead_time_s, 0.15, 1e-12);
     assert_settings(&process, 2.33, 1.05, 0);
     ovp_thermal_half_rule(1, 0, e4, 4, 1, &process);
     assert_settings(&process, 0.3, 1.5, 0);

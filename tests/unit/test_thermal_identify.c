@@ -365,6 +365,65 @@ static void test_limit_cycle(void **state)
     assert_int_equal(ovp_thermal_process_of_cycle(&cycle, 0.1, &back, NULL), OVP_ERROR_DATA);
 }
 
+/* On-off control with hysteresis, stepped by hand (explicit steps of 10 ms, one lag, a delay line): the
+   process comes back from the swing. */
+static void test_swing_in_a_run(void **state)
+{
+    enum {
+        STEP_PER_S = 100,
+        DEAD_S = 20,
+        SAMPLE_S = 2
+    };
+    static double delayed[DEAD_S * STEP_PER_S];
+    ovp_thermal_record record;
+    ovp_thermal_swing swing;
+    double y = 25, drive = 1;
+    (void)state;
+
+    ovp_thermal_record_init(&record, blocks, OVP_THERMAL_BLOCKS);
+    for (size_t i = 0; i < sizeof delayed / sizeof delayed[0]; ++i) {
+        delayed[i] = 0;
+    }
+    for (size_t i = 0; i < 4000 * STEP_PER_S; ++i) {
+        if (i % (SAMPLE_S * STEP_PER_S) == 0) {
+            drive = y > 505 ? 0 : y < 495 ? 1 : drive;
+            ovp_thermal_record_add(&record, (double)i / STEP_PER_S, y, drive);
+        }
+        double *slot = &delayed[i % (DEAD_S * STEP_PER_S)];
+        y += (25 + 1000 * *slot - y) / (600.0 * STEP_PER_S);
+        *slot = drive;
+    }
+    assert_int_equal(ovp_thermal_swing_of(&record, 25, &swing, NULL), OVP_OK);
+    assert_true(swing.cycles >= 3);
+    assert_near(swing.process.gain, 1000, 15);
+    assert_near(swing.process.time_constants_s[0], 600, 30);
+    assert_near(swing.process.dead_time_s, 20, 2);
+    assert_near(swing.level_C, 500, 10);
+    /* A heat-up alone has no cycles. */
+    record.count = 100;
+    assert_int_equal(ovp_thermal_swing_of(&record, 25, &swing, NULL), OVP_ERROR_DATA);
+    assert_int_equal(swing.cycles, 0);
+}
+
+/* With hysteresis, from the two exponentials; the process comes back to rounding. */
+static void test_limit_cycle_with_hysteresis(void **state)
+{
+    const ovp_thermal_process process = {.gain = 1000, .dead_time_s = 20, .time_constants_s = {600}};
+    ovp_thermal_cycle cycle = {.on = 0.525, .off = 0.475, .upper_C = 5, .lower_C = -5};
+    ovp_thermal_process back;
+    (void)state;
+
+    ovp_thermal_cycle_of(&process, &cycle);
+    /* arithmetic: 5 + 520 (1 - exp(-1/30)) and -5 - 470 (1 - exp(-1/30)) */
+    assert_near(cycle.highest_C, 22.0476277, 1e-6);
+    assert_near(cycle.lowest_C, -20.4084328, 1e-6);
+    assert_int_equal(ovp_thermal_process_of_cycle(&cycle, 1000, &back, NULL), OVP_OK);
+    assert_near(back.time_constants_s[0], 600, 1e-6);
+    assert_near(back.dead_time_s, 20, 1e-7);
+    cycle.upper_C = 600;
+    assert_int_equal(ovp_thermal_process_of_cycle(&cycle, 1000, &back, NULL), OVP_ERROR_DATA);
+}
+
 /* The describing function's error for one lag and dead time (computed): -18.2 % at a tenth, -10.9 % at one.
  */
 static void test_describing_function_is_wrong(void **state)
@@ -514,6 +573,8 @@ int main(void)
         cmocka_unit_test(test_lamp_heated_plate),
         cmocka_unit_test(test_two_point_and_area),
         cmocka_unit_test(test_limit_cycle),
+        cmocka_unit_test(test_limit_cycle_with_hysteresis),
+        cmocka_unit_test(test_swing_in_a_run),
         cmocka_unit_test(test_describing_function_is_wrong),
         cmocka_unit_test(test_ultimate),
         cmocka_unit_test(test_simc_e3),

@@ -252,6 +252,13 @@ void ovp_thermal_half_rule(double gain, double dead_time_s, const double lags_s[
                            ovp_thermal_process *process);
 
 /**
+ * Cancel a zero (zero_s s + 1) against a lag before the half rule (Skogestad 2003, rules T1 to T3; from
+ * memory). dead_time_s: of the reduced process, as far as known. lags_s, larger first, loses the lag or keeps
+ * a shorter one; *gain is scaled. Returns the lags left.
+ */
+size_t ovp_thermal_drop_zero(double zero_s, double dead_time_s, double lags_s[], size_t count, double *gain);
+
+/**
  * Settings by the SIMC rule (Skogestad 2003) for a wanted closed-loop time constant; NAN: the dead time,
  * which is tight control.
  */

@@ -115,6 +115,9 @@ void ovp_thermal_record_assume_full(ovp_thermal_record *record);
 /** A run that begins above it is no cold start, degC. */
 double ovp_thermal_cold_most_C(void);
 
+/** Temperature at rest without heat where a run does not show it, degC. */
+double ovp_thermal_usual_ambient_C(void);
+
 /* ---- by hand ------------------------------------------------------------------------------------------ */
 
 /** One lag from the times to 28.3 % and 63.2 % of a step's rise. */
@@ -124,14 +127,16 @@ void ovp_thermal_two_point(double t28_s, double t63_s, double *time_constant_s, 
  *  over all time, area1 = integral of y up to area0 / gain (C. R. Hang, K. J. Astrom). */
 void ovp_thermal_area(double gain, double area0, double area1, double *time_constant_s, double *dead_time_s);
 
-/** A limit cycle of on-off control without hysteresis; temperatures from the switching level. */
+/** A limit cycle of on-off control; temperatures from the level that the mean drive would hold. */
 typedef struct ovp_thermal_cycle {
     double on, off;             /**< drive above and below the one that would hold the level; both above 0 */
+    double upper_C, lower_C;    /**< where heat is switched off and on: hysteresis; 0 and 0 without */
     double highest_C, lowest_C; /**< lowest_C is below 0 */
     double on_s, off_s;
 } ovp_thermal_cycle;
 
-/** The cycle that a process of one lag and dead time falls into; cycle->on and off are given. Exact. */
+/** The cycle that a process of one lag and dead time falls into; on, off, upper_C and lower_C are given.
+ * Exact: two exponentials between the switchings. */
 void ovp_thermal_cycle_of(const ovp_thermal_process *process, ovp_thermal_cycle *cycle);
 
 /**
@@ -141,6 +146,26 @@ void ovp_thermal_cycle_of(const ovp_thermal_process *process, ovp_thermal_cycle 
  */
 ovp_status ovp_thermal_process_of_cycle(const ovp_thermal_cycle *cycle, double gain,
                                         ovp_thermal_process *process, ovp_error *error);
+
+/** Swings found in a run, and the process around their level. */
+typedef struct ovp_thermal_swing {
+    size_t cycles;  /**< whole cycles used; 0: none found, and nothing else is set */
+    double level_C; /**< mean temperature over them */
+    double drive;   /**< mean drive over them */
+    double period_s;
+    double from_s, to_s;                 /**< time of the first and last switching used */
+    double period_spread, height_spread; /**< standard deviation from cycle to cycle, share of the mean */
+    ovp_thermal_cycle cycle;
+    ovp_thermal_process process;
+} ovp_thermal_swing;
+
+/**
+ * The last stretch of on-off control in a run: at least three whole cycles between full heat and none, alike
+ * within a quarter. base_C: temperature at rest without heat. Errors (OVP_ERROR_DATA): no such stretch; a
+ * cycle that is none of one lag and dead time.
+ */
+ovp_status ovp_thermal_swing_of(const ovp_thermal_record *record, double base_C, ovp_thermal_swing *swing,
+                                ovp_error *error);
 
 /** Gain at which proportional control just keeps swinging, and the period of the swing. INFINITY and 0 when
  *  it never does (a single lag without dead time). */
