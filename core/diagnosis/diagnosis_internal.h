@@ -224,6 +224,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(cleared)                                                                                               \
     X(sensor_doubt)                                                                                          \
     X(sensor_doubt_raised)                                                                                   \
+    X(shell_doubt)                                                                                           \
     X(hazard_1)                                                                                              \
     X(hazard_2)                                                                                              \
     X(hazard_3)                                                                                              \

@@ -242,14 +242,25 @@ static bool is_live(size_t question)
     return strcmp(ovp_diagnosis_measurement_at(question)->energised, "live") == 0;
 }
 
-static uint64_t blind_faults(void)
+static uint64_t set_of(const char *const ids[], size_t count)
 {
-    static const char *const ids[] = {"sensor-reversed", "sensor-shorted", "sensor-withdrawn"};
     uint64_t faults = 0;
-    for (size_t i = 0; i < sizeof(ids) / sizeof(ids[0]); i++) {
+    for (size_t i = 0; i < count; i++) {
         faults |= UINT64_C(1) << (ovp_diagnosis_fault_named(ids[i]) - ovp_diagnosis_fault_at(0));
     }
     return faults;
+}
+
+static uint64_t blind_faults(void)
+{
+    static const char *const ids[] = {"sensor-reversed", "sensor-shorted", "sensor-withdrawn"};
+    return set_of(ids, sizeof(ids) / sizeof(ids[0]));
+}
+
+static uint64_t shell_faults(void)
+{
+    static const char *const ids[] = {"short-circuit", "element-to-ground", "lining-damp-leakage"};
+    return set_of(ids, sizeof(ids) / sizeof(ids[0]));
 }
 
 /* An answer or finding is likelier with one of these faults than without. */
@@ -267,14 +278,27 @@ static bool raised(const ovp_diagnosis_case *state, uint64_t faults)
     return false;
 }
 
+static double held_by(const ovp_diagnosis_case *state, const table *t, uint64_t faults)
+{
+    double held = 0;
+    for (size_t f = 0; f < state->prior.fault_count; f++) {
+        held += (faults >> f & 1) != 0 ? t->weights[f] : 0;
+    }
+    return held;
+}
+
+/* The shell may be live, or the supply shorted: it stays unplugged. */
+static bool shell_in_doubt(const ovp_diagnosis_case *state, const table *t)
+{
+    const uint64_t shell = shell_faults();
+    return held_by(state, t, shell) > diagnosis_figure(DIAGNOSIS_shell_doubt) && raised(state, shell);
+}
+
 /* A display that may read far too low: heat would have no limit. */
 static bool sensor_in_doubt(const ovp_diagnosis_case *state, const table *t)
 {
     const uint64_t blind = blind_faults();
-    double held = 0;
-    for (size_t f = 0; f < state->prior.fault_count; f++) {
-        held += (blind >> f & 1) != 0 ? t->weights[f] : 0;
-    }
+    const double held = held_by(state, t, blind);
     return held > diagnosis_figure(DIAGNOSIS_sensor_doubt) ||
            (held > diagnosis_figure(DIAGNOSIS_sensor_doubt_raised) && raised(state, blind));
 }
@@ -297,6 +321,13 @@ static bool cold_test(const ovp_diagnosis_case *state, size_t question)
 {
     return (has_state(question, "cooled") || has_state(question, "unplugged")) && !is_live(question) &&
            (state->questions[question].faults & blind_faults()) != 0;
+}
+
+/* Not plugged in just to look at the controls: a look during normal use may be told from memory. */
+static bool stays_off(const ovp_diagnosis_case *state, size_t question)
+{
+    return strcmp(ovp_diagnosis_measurement_at(question)->energised, "controls") != 0 &&
+           without_heat(state, question);
 }
 
 /* Nothing live, and no power on where it could do harm. */
@@ -356,6 +387,11 @@ static const candidate *choose(const ovp_diagnosis_case *state, table *t)
         const bool heat = safer != NULL && !without_heat(state, safer->question) &&
                           sensor_in_doubt(state, t) && best_of(state, t, cold_test, -1) != NULL;
         best = safer != NULL && !heat ? safer : best;
+    }
+    if (!stays_off(state, best->question) && shell_in_doubt(state, t)) {
+        const double conclude_off = value_all(state, t, stays_off);
+        best = best_of(state, t, stays_off, -1);
+        best = best != NULL && best->value < conclude_off - 1e-9 ? best : NULL;
     }
     return best;
 }
