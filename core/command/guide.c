@@ -220,6 +220,8 @@ static int run_session(guide_session *session)
         status = take_message(session, &error);
     if (status != OVP_OK)
         return command_fail(&error);
+    if (note != NULL && !session->call->json)
+        (void)ovp_text_print(session->call->out, "Noted with case %s.\n", session->kept->name);
     return talk ? guide_talk(session) : print_state(session);
 }
 

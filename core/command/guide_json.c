@@ -230,5 +230,8 @@ int guide_print_list(const command_call *call)
         (void)ovp_text_print(call->out, "  %-26s %-11s %-17s %s\n", measurement->id, measurement->who,
                              measurement->tools, measurement->unit);
     }
+    (void)ovp_text_print(call->out,
+                         "Every fault on one page, to read or to print: faults.html, made by the build "
+                         "and installed beside the documents.\n");
     return 0;
 }

@@ -97,7 +97,7 @@ static void add_safety(message *to, const guide_session *session, hands now,
                             ovp_oven_has(session->settings.oven, OVP_OVEN_ELEMENT_SWITCH) == OVP_OVEN_FITTED;
     switch (now) {
     case HANDS_OFF:
-        add(to, "Leave it off for now.");
+        add(to, session->about.danger >= 3 ? "Leave it unplugged for now." : "Leave it off for now.");
         break;
     case HANDS_UNPLUGGED:
         add(to, "Pull the plug first and pocket it: the switch does not make it dead.");

@@ -150,7 +150,9 @@ static bool ask_told(talk *state)
 {
     guide_session *session = state->session;
     const lua_guide_about *about = &session->about;
-    if (about->told_count == 0 || told_already(session))
+    /* A log that shows danger sorts the complaint better than a list of them. */
+    const bool shown = session->trace != NULL && session->trace->result.danger_now;
+    if (about->told_count == 0 || shown || told_already(session))
         return true;
     ovp_sink out = session->call->out;
     bool sorts = sorts_to_guides(about);
