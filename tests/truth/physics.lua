@@ -19,7 +19,7 @@ local fittings_per_m2 = 4500
 
 local contact = 40 -- of the coils on their carriers, through the air node, W/m2K
 
-local function cells_of(layers, area)
+local function cells_of(layers, area, capacity)
     local cells, x = {}, 0
     local width = 0.0018
     for _, layer in ipairs(layers) do
@@ -31,7 +31,7 @@ local function cells_of(layers, area)
             end
             local m = materials[layer.of]
             cells[#cells + 1] = { x = x + dx / 2, dx = dx, m = m, area = area(x + dx / 2), water = 0,
-                heat = m.rho * m.c * area(x + dx / 2) * dx }
+                heat = capacity * m.rho * m.c * area(x + dx / 2) * dx }
             x, left = x + dx, left - dx
             width = math.min(width * 1.35, 0.014)
         end
@@ -46,8 +46,8 @@ local function shells(oven)
     local wall = cells_of(oven.wall, function(x)
         local W, H, D = w + 2 * x, h + x, d + 2 * x
         return inner + 0.8 * (2 * W * H + 2 * D * H + W * D - inner) -- edges conduct, corners less
-    end)
-    local floor = cells_of(oven.floor, function(x) return (w + x) * (d + x) end)
+    end, oven.capacity)
+    local floor = cells_of(oven.floor, function(x) return (w + x) * (d + x) end, oven.capacity)
     wall.inner, floor.inner = inner, w * d
     return wall, floor
 end
@@ -176,7 +176,7 @@ return function(couples, oven, f, run, random, take)
     local load_area = run.load and 0.035 * run.load ^ (2 / 3) or 0
     local dt = run.dt or 1
     local integral, last_shown, rate = 0, nil, 0
-    local fittings_heat, fittings_area = fittings_per_m2 * (wall.inner + floor.inner), 0.8 * wall.inner
+    local fittings_heat, fittings_area = oven.fittings * fittings_per_m2 * (wall.inner + floor.inner), 0.8 * wall.inner
     local cycle_left, on_left = 0, 0
     local line_wander, other_load = 0, 0
     local frozen

@@ -1,28 +1,32 @@
 -- Holds `trace` against ovens that it was not built on.
--- usage: lua5.4 score.lua BINARY FOLDER [all | EVERY] [why] [within=PERCENT] [missed=N] [alarms=N]
+-- usage: lua5.4 score.lua BINARY FOLDER [all | EVERY] [why] [set=main|held] [good=case|none|all]
+--                         [within=PERCENT] [missed=N] [alarms=N]
 -- Writes the logs and descriptions into FOLDER and prints the score. EVERY: each so many-th case only. The
--- exit status is 1 when a floor is missed. `why` prints each case that is wrong.
+-- exit status is 1 when a floor is missed. `why` prints each case that is wrong. good: whether a good run of the
+-- same oven stands beside the log, as the case has it, never or always.
 -- within: the first cause is one that this log cannot part from the truth; a case that lies less than
 -- `least_seen` standard deviations from the healthy twin may also be called healthy.
 
 local binary, folder, which = arg[1], arg[2], arg[3] or "all"
-local floors, why = {}, false
+local floors, why = { set = "main", good = "case" }, false
 for i = 4, #arg do
-    local name, value = arg[i]:match("^(%w+)=([%d.]+)$")
+    local name, value = arg[i]:match("^(%w+)=([%w.]+)$")
     if name then
-        floors[name] = tonumber(value)
+        floors[name] = tonumber(value) or value
     end
     why = why or arg[i] == "why"
 end
 if not folder then
-    io.stderr:write("usage: lua5.4 score.lua BINARY FOLDER [all | EVERY] [why] [within=PERCENT] [missed=N] [alarms=N]\n")
+    io.stderr:write("usage: lua5.4 score.lua BINARY FOLDER [all | EVERY] [why] [set=main|held] ",
+        "[good=case|none|all] [within=PERCENT] [missed=N] [alarms=N]\n")
     os.exit(2)
 end
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local root = here .. "/../.."
 local json = dofile(here .. "/../json_reader.lua")
-local set = dofile(here .. "/set.lua")(root)
+local set = dofile(here .. "/set.lua")(root, floors.set)
 local make = dofile(here .. "/make.lua")
+local reliability = dofile(here .. "/reliability.lua")
 local class_of = dofile(here .. "/classes.lua")
 local couples = dofile(here .. "/couples.lua")(root .. "/reference/its90-emf-from-temperature.csv")
 local least_seen = 3
@@ -107,15 +111,7 @@ end
 local score = { cases = 0, faults = 0, healthy = 0, within = 0, exact = 0, ceiling = 0, missed = 0, alarms = 0,
     uncertain = 0, major = 0, rule_exact = 0, rule_within = 0, rule_alarms = 0, major_within = 0, shown = 0,
     shown_within = 0 }
-local bins = {}
-
-local function calibrate(claimed, right)
-    local bin = math.min(9, math.floor(10 * claimed))
-    bins[bin] = bins[bin] or { n = 0, claimed = 0, right = 0, spread = 0 }
-    local b = bins[bin]
-    b.n, b.claimed, b.right = b.n + 1, b.claimed + claimed, b.right + (right and 1 or 0)
-    b.spread = b.spread + claimed * (1 - claimed)
-end
+local first_cause, healthy_share = reliability(), reliability()
 
 local function top_of(answer)
     local best, share = "healthy", answer.healthy
@@ -130,6 +126,9 @@ local function top_of(answer)
 end
 
 local function judge(case)
+    if floors.good ~= "case" then
+        case.baseline = floors.good == "all"
+    end
     local ours = times_of(case.oven)
     local rows = make.rows(set, couples, case, ours, true)
     local log = string.format("%s/%03d-%s.csv", folder, case.number, case.fault or "healthy")
@@ -191,7 +190,8 @@ local function judge(case)
             bad = true
         end
     end
-    calibrate(share, top == truth)
+    first_cause.add(share, top == truth)
+    healthy_share.add(answer.healthy, not case.fault)
     if bad and why then
         local second = answer.causes[1]
         print(string.format(
@@ -214,11 +214,6 @@ local function percent(part, whole)
 end
 
 local n = score.cases
-local error_sum, floor_sum = 0, 0
-for _, b in pairs(bins) do
-    error_sum = error_sum + math.abs(b.claimed - b.right)
-    floor_sum = floor_sum + math.sqrt(2 / math.pi * b.spread)
-end
 print(string.format("%d cases: %d healthy, %d with a fault, %d of them seen by an ideal observer", n, score.healthy,
     score.faults, score.shown))
 print(string.format("first cause within what the log can tell apart: %.1f %% (of faults that show: %.1f %%)",
@@ -227,7 +222,8 @@ print(string.format("first cause exact: %.1f %%, ceiling %.1f %%", percent(score
 print(string.format("dangerous faults that show called healthy: %d", score.missed))
 print(string.format("healthy called faulty: %d of %d (%.1f %%); can't tell: %d of all", score.alarms, score.healthy,
     percent(score.alarms, score.healthy), score.uncertain))
-print(string.format("calibration error %.3f, floor %.3f", error_sum / n, floor_sum / n))
+first_cause.show("how sure of the first cause (calibration)")
+healthy_share.show("how sure that it is healthy")
 print(string.format("always healthy: exact %.1f %%, within %.1f %%", percent(score.major, n),
     percent(score.major_within, n)))
 print(string.format("thresholds: exact %.1f %%, within %.1f %%, false alarms %.1f %%", percent(score.rule_exact, n),

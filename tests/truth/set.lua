@@ -1,5 +1,7 @@
--- The set of cases: which oven, what is wrong and how badly, what run, what the log holds, what stands beside
+-- The sets of cases: which oven, what is wrong and how badly, what run, what the log holds, what stands beside
 -- it. Nothing here is drawn anew between two runs: case n is always the same case.
+-- "main" is there to work with; "held" (other ovens, other draws) shows whether what was learned holds elsewhere:
+-- read its score, never its cases.
 
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local new_random = dofile(here .. "/random.lua")
@@ -67,7 +69,6 @@ local function draw(number, oven, random)
     case.volts = oven.volts * random.between(0.985, 1.015)
     case.late = random.uniform() < 0.1 and random.between(20, 180) or 0
     case.early = random.uniform() < 0.12 and random.between(0.5, 0.8) or 1
-    case.seed = number * 7919
     return case
 end
 
@@ -79,7 +80,14 @@ local function fits(oven, fault)
     return fault ~= "element-branch-open" or oven.wiring == "parallel"
 end
 
-return function(root)
+local sets = {
+    main = { start = 4, seed = 7919, healthy = 24, amounts = { 0.15, 0.5, 0.9 } },
+    held = { start = 71, seed = 104729, healthy = 24, amounts = { false, false } },
+}
+
+return function(root, name)
+    name = name or "main"
+    local plan = sets[name]
     local faults, by_id = {}, {}
     for _, row in ipairs(rows_of(root .. "/reference/faults.csv")) do
         by_id[row.id] = row
@@ -87,10 +95,10 @@ return function(root)
             faults[#faults + 1] = row
         end
     end
-    local list, random, turn = {}, new_random(4), 0
+    local list, random, turn = {}, new_random(plan.start), 0
     local made = {}
-    for i, row in ipairs(ovens.rows) do
-        made[i] = ovens.oven_of(row, random)
+    for i, row in ipairs(ovens.rows[name]) do
+        made[i] = ovens.oven_of(row, random, name == "held")
     end
     local function next_oven(fault)
         repeat
@@ -98,20 +106,24 @@ return function(root)
         until not fault or fits(made[(turn - 1) % #made + 1], fault)
         return made[(turn - 1) % #made + 1]
     end
-    for round, u in ipairs({ 0.15, 0.5, 0.9 }) do
+    for round, share in ipairs(plan.amounts) do
         for _, row in ipairs(faults) do
             local case = draw(#list + 1, next_oven(row.id), random)
+            local u = share or random.uniform()
             local low, high = tonumber(row.mild), tonumber(row.severe)
             case.fault, case.u, case.round = row.id, u, round
             case.amount = low + u * (high - low)
             list[#list + 1] = case
         end
-        for i = 1, 24 do
+        for i = 1, plan.healthy do
             local case = draw(#list + 1, next_oven(), random)
             case.kind = healthy_kinds[(i - 1) % #healthy_kinds + 1]
             list[#list + 1] = case
         end
     end
-    return { cases = list, ovens = made, faults = by_id, apply = apply, random = new_random,
+    for _, case in ipairs(list) do
+        case.seed = case.number * plan.seed
+    end
+    return { name = name, cases = list, ovens = made, faults = by_id, apply = apply, random = new_random,
         description = ovens.description }
 end
