@@ -295,6 +295,9 @@ void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *samp
         take_reading(judge, sample, time_s);
     }
     judge_block_take(judge, sample, time_s, low, high);
+    if (!isnan(sample->element_A)) {
+        judge_flicker_take(c, sample, time_s);
+    }
     c->last_output = sample->output_percent;
     c->samples++;
 }
@@ -355,6 +358,7 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_scatter(judge, result);
     judge_findings_rise(judge, result);
     judge_findings_electrical(judge, result);
+    judge_findings_flicker(judge, result);
     judge_findings_power(judge, result);
     judge_findings_delay(judge, result);
     judge_findings_plateau(judge, result);

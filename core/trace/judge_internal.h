@@ -108,7 +108,13 @@ enum {
     X(far_slow)                                                                                              \
     X(constant_share)                                                                                        \
     X(supply_usual)                                                                                          \
-    X(flat_C)
+    X(flat_C)                                                                                                \
+    X(flicker_step)                                                                                          \
+    X(flicker_widest)                                                                                        \
+    X(flicker_spread)                                                                                        \
+    X(flicker_resolutions)                                                                                   \
+    X(flicker_pairs)                                                                                         \
+    X(flicker_steps)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {
@@ -160,6 +166,15 @@ typedef enum judge_called {
     CALLED_YES
 } judge_called;
 
+/** Steps of the current from sample to sample under a constant call for full heat. */
+typedef struct judge_flicker {
+    uint64_t pairs, steps;
+    double sum, sum_A; /* of squared relative steps; of the current */
+    double resolution_A, first_s;
+    double last, last_A, last_s;
+    bool has_last, with_volts;
+} judge_flicker;
+
 /** What every sample was needed for. */
 typedef struct judge_counters {
     uint64_t samples, readings, words, rails;
@@ -199,6 +214,7 @@ typedef struct judge_counters {
     uint64_t open_episodes, word_count[JUDGE_CELLS], rail_low, rail_high;
     bool last_was_open;
     bool has[CHANNELS];
+    judge_flicker flicker;
 } judge_counters;
 
 /** The expected climb: time from zero and the reading. */
@@ -283,7 +299,11 @@ void judge_say(ovp_trace_result *result, const char *id, const char *outcome, do
 void judge_warn(ovp_trace_result *result, const char *format, ...) OVP_PRINTF(2, 3);
 void judge_danger(ovp_trace_result *result, const char *format, ...) OVP_PRINTF(2, 3);
 
+/* finding_flicker.c: before last_output is moved on. */
+void judge_flicker_take(judge_counters *c, const ovp_trace_sample *sample, double time_s);
+
 /* one family each */
+void judge_findings_flicker(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_polarity(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_input(ovp_trace_judge *judge, ovp_trace_result *result);
 /** After the others: a danger that no finding has named. */

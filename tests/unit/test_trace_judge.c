@@ -645,6 +645,59 @@ static void outcomes_are_those_of_the_table(void **state)
     end(&run);
 }
 
+/* ---- current that flickers ----------------------------------------------------------------------- */
+
+/* Full call on a heater of 16 ohm: a joint of `joint_ohm` that comes and goes, a line that sags now and then.
+ */
+static made amps_run(double joint_ohm, double sag_V, bool volts, double coarse_A, double opens_s)
+{
+    made run = begin(NULL);
+    for (double t = 0; t <= 1800; t += 5) {
+        double spit = scatter(&run), noise = 1 + 0.002 * scatter(&run);
+        double line_V = 240 - (fmod(t, 600) < 120 ? sag_V : 0);
+        double ohms = (t >= opens_s ? 32 : 16) + joint_ohm * (t >= 300 ? spit * spit : 0);
+        ovp_trace_sample sample = blank(t);
+        sample.temperature_C = 24 + two_lags(t - 30, 1100, 1500, 40);
+        sample.setpoint_C = 900;
+        sample.output_percent = 100;
+        sample.supply_V = volts ? line_V : (double)NAN;
+        sample.element_A = coarse_A * round(line_V / ohms * noise / coarse_A);
+        ovp_trace_judge_sample(run.judge, &sample);
+    }
+    return run;
+}
+
+/* The scatter is known: 0.2 ohm times a squared normal number (variance 2) in 16.2 ohm is 1.75 %, from
+   300 s to 1800 s, with the meter's 0.2 %: sqrt(1500/1800) * 1.75 = 1.6 %. */
+static void a_loose_joint_flickers(void **state)
+{
+    (void)state;
+    for (int volts = 0; volts < 2; volts++) {
+        made run = amps_run(0.2, 0, volts, 0.01, INFINITY);
+        const ovp_trace_finding *one = finding(result_of(&run), "flicker");
+        assert_non_null(one);
+        assert_string_equal(one->outcome, "flickers");
+        assert_near(one->value, 1.6, 0.35);
+        assert_near(one->at_s, 300, 60);
+        end(&run);
+    }
+}
+
+static void what_is_no_loose_joint_does_not_flicker(void **state)
+{
+    (void)state;
+    made runs[] = {
+        amps_run(0, 0, true, 0.01, INFINITY), amps_run(0, 0, false, 0.1, INFINITY),
+        amps_run(0, 0, true, 0.5, INFINITY), /* a clamp with a coarse last digit */
+        amps_run(0, 8, true, 0.01, INFINITY), amps_run(0, 8, false, 0.01, INFINITY),
+        amps_run(0, 0, false, 0.01, 900), /* a branch opens: one step */
+    };
+    for (size_t i = 0; i < sizeof runs / sizeof *runs; i++) {
+        assert_string_equal(outcome(result_of(&runs[i]), "flicker"), "steady");
+        end(&runs[i]);
+    }
+}
+
 /* ---- tables -------------------------------------------------------------------------------------- */
 
 #define LIMIT_NAME(name) #name,
@@ -729,6 +782,8 @@ int main(void)
         cmocka_unit_test(clock_steps_and_gaps),
         cmocka_unit_test(a_long_log_joins_its_blocks),
         cmocka_unit_test(nonsense_is_survived),
+        cmocka_unit_test(a_loose_joint_flickers),
+        cmocka_unit_test(what_is_no_loose_joint_does_not_flicker),
         cmocka_unit_test(outcomes_are_those_of_the_table),
         cmocka_unit_test(thresholds_stand_in_the_order_of_their_table),
         cmocka_unit_test(findings_are_those_of_the_design),
