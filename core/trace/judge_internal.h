@@ -114,7 +114,23 @@ enum {
     X(flicker_spread)                                                                                        \
     X(flicker_resolutions)                                                                                   \
     X(flicker_pairs)                                                                                         \
-    X(flicker_steps)
+    X(flicker_steps)                                                                                         \
+    X(watch_odds_log10)                                                                                      \
+    X(watch_wander_C)                                                                                        \
+    X(watch_noise_C)                                                                                         \
+    X(watch_rise_share)                                                                                      \
+    X(watch_wait_s)                                                                                          \
+    X(watch_dead_s)                                                                                          \
+    X(watch_hot_times)                                                                                       \
+    X(watch_half_rise_C)                                                                                     \
+    X(watch_half_most)                                                                                       \
+    X(watch_half_poor)                                                                                       \
+    X(watch_half_U)                                                                                          \
+    X(watch_amps_most)                                                                                       \
+    X(watch_amps_poor)                                                                                       \
+    X(watch_amps_U)                                                                                          \
+    X(watch_door_s)                                                                                          \
+    X(watch_off_s)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {
