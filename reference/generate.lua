@@ -93,7 +93,18 @@ local tables = {
     } },
     { "materials.csv", { { "material", "s" }, { "conductivity_W_per_mK", "n" }, { "slope_per_K", "n" },
         { "density_kg_per_m3", "n" }, { "heat_capacity_J_per_kgK", "n" } } },
+    { "steam.csv", { { "temperature_C", "n" }, { "bar_absolute", "n" } } },
     { "oven-model.csv", { { "name", "s" }, { "value", "n" } } },
+    -- oven: firing plans
+    { "dry-out-floors.csv", {
+        { "floor", "s" }, { "said", "s" }, { "wet", "i" }, { "per_inch", "i" }, { "cure_h", "n" },
+        { "cool_C_per_h", "n" }, { "thickest_in", "n" }, { "source", "s" },
+    } },
+    { "dry-out.csv", {
+        { "floor", "s" }, { "from_C", "n" }, { "to_C", "n" }, { "most_C_per_h", "n" }, { "hold_low_C", "n" },
+        { "hold_high_C", "n" }, { "hold_h", "n" }, { "hold_h_per_inch", "n" }, { "hold_most_h", "n" },
+        { "source", "s" },
+    } },
     -- diagnosis
     { "faults.csv", {
         { "id", "s" }, { "family", "s" }, { "title", "s" },

@@ -7,6 +7,7 @@ extern const command_definition command_joint;
 extern const command_definition command_describe;
 extern const command_definition command_emf;
 extern const command_definition command_expect;
+extern const command_definition command_firing;
 extern const command_definition command_lua;
 extern const command_definition command_misread;
 extern const command_definition command_simulate;
@@ -34,6 +35,7 @@ const command_definition *const command_table[] = {
     &command_ground,
     &command_expect,
     &command_tune,
+    &command_firing,
     &command_emf,
     &command_temperature,
     &command_table_of,

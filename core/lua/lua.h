@@ -54,6 +54,13 @@ ovp_status lua_read_data_bytes(const char *bytes, size_t count, const char *name
 ovp_status lua_read_oven(const char *name, ovp_oven *oven, void (*warn)(void *context, const char *text),
                          void *context, ovp_error *error);
 
+/** Read a firing plan: `name` as for lua_find("plans"). It is checked with ovp_oven_plan_check. */
+ovp_status lua_read_plan(const char *name, ovp_oven_plan *plan, ovp_error *error);
+
+/** The same from memory; `name` stands for the file in messages. */
+ovp_status lua_read_plan_bytes(const char *bytes, size_t count, const char *name, ovp_oven_plan *plan,
+                               ovp_error *error);
+
 /* ---- user scripts ------------------------------------------------------------------------------------ */
 
 typedef struct lua_limits {

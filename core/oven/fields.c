@@ -66,7 +66,9 @@ static const ovp_oven_field fields[] = {
      .matters = "ohms, amps and heat-up time cannot be reckoned",
      .store = OVEN_STORE_QUANTITY,
      .offset = AT(elements) + offsetof(ovp_oven_element, power_W),
-     .stride = sizeof(ovp_oven_element)},
+     .stride = sizeof(ovp_oven_element),
+     .count_offset = AT(element_count),
+     .bound = OVP_OVEN_ELEMENTS},
     {.path = "elements[].at",
      .kind = OVP_TEXT_VOLTAGE,
      .low = 6.0,
@@ -75,14 +77,18 @@ static const ovp_oven_field fields[] = {
      .matters = "the plate's volts are taken instead",
      .store = OVEN_STORE_QUANTITY,
      .offset = AT(elements) + offsetof(ovp_oven_element, at_V),
-     .stride = sizeof(ovp_oven_element)},
+     .stride = sizeof(ovp_oven_element),
+     .count_offset = AT(element_count),
+     .bound = OVP_OVEN_ELEMENTS},
     {.path = "elements[].alloy",
      .is_text = true,
      .text = "alloy of the wire, a row of reference/heater-ct.csv",
      .matters = "the usual alloy is taken: cold ohms are a few percent less sure",
      .store = OVEN_STORE_TEXT,
      .offset = AT(elements) + offsetof(ovp_oven_element, alloy),
-     .stride = sizeof(ovp_oven_element)},
+     .stride = sizeof(ovp_oven_element),
+     .count_offset = AT(element_count),
+     .bound = OVP_OVEN_ELEMENTS},
     CHOICE("wiring", OVEN_STORE_WIRING, wiring, 0, "single|parallel|series", "how the elements are joined",
            "ohms between the screws and amps cannot be reckoned"),
     CHOICE("sensor.type", OVEN_STORE_TYPE, sensor.type, AT(sensor.known), COUPLE_TYPES,
@@ -134,7 +140,9 @@ static const ovp_oven_field fields[] = {
      .matters = "a heat-up cannot be judged against a limit",
      .store = OVEN_STORE_QUANTITY,
      .offset = AT(heat_up) + offsetof(ovp_oven_limit, to_C),
-     .stride = sizeof(ovp_oven_limit)},
+     .stride = sizeof(ovp_oven_limit),
+     .count_offset = AT(heat_up_count),
+     .bound = OVP_OVEN_HEAT_UP},
     {.path = "heat_up[].within",
      .kind = OVP_TEXT_DURATION,
      .low = 1.0,
@@ -143,7 +151,9 @@ static const ovp_oven_field fields[] = {
      .matters = "a heat-up cannot be judged against a limit",
      .store = OVEN_STORE_QUANTITY,
      .offset = AT(heat_up) + offsetof(ovp_oven_limit, within_s),
-     .stride = sizeof(ovp_oven_limit)},
+     .stride = sizeof(ovp_oven_limit),
+     .count_offset = AT(heat_up_count),
+     .bound = OVP_OVEN_HEAT_UP},
     PART("fitted.door_switch", OVP_OVEN_DOOR_SWITCH, "door switch", "questions about it are asked once"),
     PART("fitted.contactor", OVP_OVEN_CONTACTOR, "contactor ahead of the relay",
          "whether a shorted relay leaves it heating is not known"),
@@ -177,142 +187,8 @@ const ovp_oven_field *ovp_oven_fields(void)
     return fields;
 }
 
-/* ---- paths -------------------------------------------------------------------------------------- */
-
-/* "elements[2].watts" -> "elements[].watts" and 1. False when the index is not a whole number from 1. */
-static bool split_path(const char *path, char plain[OVEN_PATH_SIZE], size_t *index)
+const oven_schema *oven_schema_of_oven(void)
 {
-    *index = 0;
-    const char *bracket = strchr(path, '[');
-    if (bracket == NULL)
-        return ovp_copy_string(plain, OVEN_PATH_SIZE, ovp_span_of(path));
-    size_t number = 0;
-    const char *at = bracket + 1;
-    for (; *at >= '0' && *at <= '9' && number < 10000; at++)
-        number = number * 10 + (size_t)(*at - '0');
-    if (*at != ']' || (number == 0 && at != bracket + 1))
-        return false;
-    *index = number == 0 ? 0 : number - 1; /* "[]" is the first */
-    plain[0] = '\0';
-    size_t head = (size_t)(bracket - path) + 1;
-    if (head + strlen(at) + 1 > OVEN_PATH_SIZE)
-        return false;
-    memcpy(plain, path, head);
-    memcpy(plain + head, at, strlen(at) + 1);
-    return true;
-}
-
-/* Edit distance with a bound on length: only to say "did you mean". */
-static size_t distance(const char *a, const char *b)
-{
-    size_t row[OVEN_PATH_SIZE + 1];
-    size_t width = strlen(b);
-    if (width > OVEN_PATH_SIZE)
-        return OVEN_PATH_SIZE;
-    for (size_t j = 0; j <= width; j++)
-        row[j] = j;
-    for (size_t i = 1; a[i - 1] != '\0'; i++) {
-        size_t corner = row[0];
-        row[0] = i;
-        for (size_t j = 1; j <= width; j++) {
-            size_t change = corner + (a[i - 1] != b[j - 1]);
-            corner = row[j];
-            size_t least = row[j] < row[j - 1] ? row[j] + 1 : row[j - 1] + 1;
-            row[j] = change < least ? change : least;
-        }
-    }
-    return row[width];
-}
-
-static ovp_status unknown_field(const char *path, const char *plain, ovp_error *error)
-{
-    ovp_oven_part part;
-    if (strncmp(plain, "fitted.", 7) == 0 && ovp_oven_part_named(ovp_span_of(plain + 7), &part)) {
-        ovp_error_set(error, OVP_ERROR_DATA, "'%s' cannot be given", path);
-        ovp_error_hint(error, "it follows from wiring and elements; leave it out");
-        return OVP_ERROR_DATA;
-    }
-    const ovp_oven_field *nearest = &fields[0];
-    size_t least = SIZE_MAX;
-    for (const ovp_oven_field *field = fields; field->path != NULL; field++) {
-        size_t steps = distance(plain, field->path);
-        if (steps < least) {
-            least = steps;
-            nearest = field;
-        }
-    }
-    ovp_error_set(error, OVP_ERROR_DATA, "'%s' is not a field of an oven", path);
-    ovp_error_hint(error, "the nearest is '%s'; all fields: ovenproof describe --fields", nearest->path);
-    return OVP_ERROR_DATA;
-}
-
-ovp_status oven_find(const char *path, oven_place *place, ovp_error *error)
-{
-    char plain[OVEN_PATH_SIZE];
-    size_t index;
-    if (!split_path(path, plain, &index))
-        return ovp_error_set(error, OVP_ERROR_DATA, "'%.60s' is not the name of a field", path);
-    for (const ovp_oven_field *field = fields; field->path != NULL; field++) {
-        if (strcmp(field->path, plain) != 0)
-            continue;
-        if (field->stride > 0 && index >= oven_bound(field))
-            return ovp_error_set(error, OVP_ERROR_DATA, "'%s' is one too many: there is room for %zu", path,
-                                 oven_bound(field));
-        *place = (oven_place){field, index};
-        return OVP_OK;
-    }
-    return unknown_field(path, plain, error);
-}
-
-bool oven_is_group(const char *path, size_t *index)
-{
-    char plain[OVEN_PATH_SIZE];
-    if (!split_path(path, plain, index))
-        return false;
-    size_t length = strlen(plain);
-    for (const ovp_oven_field *field = fields; field->path != NULL; field++)
-        if (strncmp(field->path, plain, length) == 0 &&
-            (field->path[length] == '.' || field->path[length] == '['))
-            return true;
-    return false;
-}
-
-static bool is_element(const ovp_oven_field *field)
-{
-    return field->stride == sizeof(ovp_oven_element) && field->path[0] == 'e';
-}
-
-size_t oven_bound(const ovp_oven_field *field)
-{
-    return is_element(field) ? OVP_OVEN_ELEMENTS : OVP_OVEN_HEAT_UP;
-}
-
-size_t *oven_count(ovp_oven *oven, const ovp_oven_field *field)
-{
-    return is_element(field) ? &oven->element_count : &oven->heat_up_count;
-}
-
-size_t oven_entries(const ovp_oven *oven, const ovp_oven_field *field)
-{
-    return is_element(field) ? oven->element_count : oven->heat_up_count;
-}
-
-void *oven_at(ovp_oven *oven, oven_place place)
-{
-    return (char *)oven + place.field->offset + place.index * place.field->stride;
-}
-
-const void *oven_at_const(const ovp_oven *oven, oven_place place)
-{
-    return (const char *)oven + place.field->offset + place.index * place.field->stride;
-}
-
-bool *oven_known(ovp_oven *oven, oven_place place)
-{
-    return (bool *)(void *)((char *)oven + place.field->known_offset);
-}
-
-char *oven_rating(ovp_oven *oven, oven_place place)
-{
-    return (char *)oven + place.field->known_offset;
+    static const oven_schema schema = {fields, "an oven", "; all fields: ovenproof describe --fields"};
+    return &schema;
 }

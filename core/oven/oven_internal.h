@@ -14,6 +14,7 @@ typedef enum oven_store {
     OVEN_STORE_DEGREES,  /* ovp_text_degrees */
     OVEN_STORE_LINING,   /* ovp_oven_lining */
     OVEN_STORE_PART,     /* ovp_oven_fitted, and the rating text at known_offset */
+    OVEN_STORE_CHOICE,   /* an enum: which of the choices, from 1; 0 not given */
 } oven_store;
 
 enum {
@@ -27,21 +28,35 @@ typedef struct oven_place {
     size_t index;
 } oven_place;
 
+/** A table of fields and what it is of. */
+typedef struct oven_schema {
+    const ovp_oven_field *rows; /* NULL path past the last */
+    const char *of;             /* "an oven" */
+    const char *all;            /* end of a hint: where all fields are listed; "" nowhere */
+} oven_schema;
+
+const oven_schema *oven_schema_of_oven(void);
+const oven_schema *oven_schema_of_plan(void);
+
+/** Every quantity of a struct made "not given"; all else is zero. */
+void oven_clear_all(const oven_schema *schema, void *base, size_t size);
+
+/** Set one leaf of a struct by its table: the work of ovp_oven_set. */
+ovp_status oven_set_leaf(const oven_schema *schema, void *base, const char *path, ovp_oven_leaf leaf,
+                         const char *text, ovp_error *warning, ovp_error *error);
+
 /** Find the row of a path ("elements[2].watts"). Errors name the nearest known field. */
-ovp_status oven_find(const char *path, oven_place *place, ovp_error *error);
+ovp_status oven_find(const oven_schema *schema, const char *path, oven_place *place, ovp_error *error);
 
 /** True when the path leads to a table, not a leaf ("supply", "elements[2]"); index as above. */
-bool oven_is_group(const char *path, size_t *index);
+bool oven_is_group(const oven_schema *schema, const char *path, size_t *index);
 
-/** Most entries of the array that a row of "elements[]" or "heat_up[]" belongs to. */
-size_t oven_bound(const ovp_oven_field *field);
-/** Its count in an oven. */
-size_t *oven_count(ovp_oven *oven, const ovp_oven_field *field);
+/** Entries of the array that a row of "elements[]" belongs to. */
+size_t *oven_count(void *base, const ovp_oven_field *field);
+size_t oven_entries(const void *base, const ovp_oven_field *field);
 
-size_t oven_entries(const ovp_oven *oven, const ovp_oven_field *field);
-
-void *oven_at(ovp_oven *oven, oven_place place);
-const void *oven_at_const(const ovp_oven *oven, oven_place place);
+void *oven_at(void *base, oven_place place);
+const void *oven_at_const(const void *base, oven_place place);
 bool *oven_known(ovp_oven *oven, oven_place place);
 char *oven_rating(ovp_oven *oven, oven_place place);
 

@@ -4,16 +4,21 @@
 #include <math.h>
 #include <string.h>
 
-void ovp_oven_init(ovp_oven *oven)
+void oven_clear_all(const oven_schema *schema, void *base, size_t size)
 {
-    memset(oven, 0, sizeof *oven);
-    for (const ovp_oven_field *field = ovp_oven_fields(); field->path != NULL; field++) {
+    memset(base, 0, size);
+    for (const ovp_oven_field *field = schema->rows; field->path != NULL; field++) {
         if (field->store != OVEN_STORE_QUANTITY)
             continue;
-        size_t count = field->stride == 0 ? 1 : oven_bound(field);
+        size_t count = field->stride == 0 ? 1 : field->bound;
         for (size_t i = 0; i < count; i++)
-            *(double *)oven_at(oven, (oven_place){field, i}) = NAN;
+            *(double *)oven_at(base, (oven_place){field, i}) = NAN;
     }
+}
+
+void ovp_oven_init(ovp_oven *oven)
+{
+    oven_clear_all(oven_schema_of_oven(), oven, sizeof *oven);
 }
 
 static ovp_status set_quantity(double *value, const char *path, const ovp_oven_field *field, const char *text,
@@ -39,18 +44,19 @@ static ovp_status set_quantity(double *value, const char *path, const ovp_oven_f
     return ovp_error_set(error, OVP_ERROR_DATA, "%s: %.60s is outside %s to %s", path, text, low, high);
 }
 
-/* The choice of "a|b|c" that the text is; NULL when none. Letter case does not matter. */
-static bool choose(const char *choices, ovp_span text, char *chosen, size_t size)
+/* Which of "a|b|c" the text is, from 1; 0 when none. Letter case does not matter. */
+static int choose(const char *choices, ovp_span text, char *chosen, size_t size)
 {
-    for (const char *at = choices; *at != '\0';) {
+    int number = 1;
+    for (const char *at = choices; *at != '\0'; number++) {
         size_t length = strcspn(at, "|");
         char word[OVP_OVEN_WORD_SIZE];
         ovp_copy_string(word, sizeof word, (ovp_span){at, length});
         if (ovp_span_equals(text, word))
-            return ovp_copy_string(chosen, size, ovp_span_of(word));
+            return ovp_copy_string(chosen, size, ovp_span_of(word)) ? number : 0;
         at += length + (at[length] == '|');
     }
-    return false;
+    return 0;
 }
 
 static ovp_status not_a_choice(const char *path, const char *choices, const char *text, ovp_error *error)
@@ -72,15 +78,26 @@ static ovp_status not_a_choice(const char *path, const char *choices, const char
 static ovp_status set_text(char *value, const char *path, const ovp_oven_field *field, const char *text,
                            ovp_error *error)
 {
-    char read[OVP_OVEN_STRING_SIZE] = {0}; /* no bytes left behind the zero: ovens are compared whole */
+    const size_t size = field->size == 0 ? OVP_OVEN_STRING_SIZE : field->size;
+    char read[OVP_OVEN_PLAN_TEXT_SIZE] = {0}; /* no bytes left behind the zero: ovens are compared whole */
     if (field->choices != NULL) {
-        if (!choose(field->choices, ovp_span_trim(ovp_span_of(text)), read, sizeof read))
+        if (choose(field->choices, ovp_span_trim(ovp_span_of(text)), read, size) == 0)
             return not_a_choice(path, field->choices, text, error);
-    } else if (!ovp_copy_string(read, sizeof read, ovp_span_of(text))) {
-        return ovp_error_set(error, OVP_ERROR_DATA, "%s: longer than %d bytes", path,
-                             OVP_OVEN_STRING_SIZE - 1);
+    } else if (!ovp_copy_string(read, size, ovp_span_of(text))) {
+        return ovp_error_set(error, OVP_ERROR_DATA, "%s: longer than %zu bytes", path, size - 1);
     }
-    memcpy(value, read, sizeof read);
+    memcpy(value, read, size);
+    return OVP_OK;
+}
+
+static ovp_status set_choice(int *value, const char *path, const ovp_oven_field *field, const char *text,
+                             ovp_error *error)
+{
+    char word[OVP_OVEN_WORD_SIZE];
+    const int chosen = choose(field->choices, ovp_span_trim(ovp_span_of(text)), word, sizeof word);
+    if (chosen == 0)
+        return not_a_choice(path, field->choices, text, error);
+    *value = chosen;
     return OVP_OK;
 }
 
@@ -100,7 +117,7 @@ static int yes_or_no(ovp_oven_leaf leaf, ovp_span text)
     return -1;
 }
 
-static ovp_status set_yes_no(ovp_oven *oven, oven_place place, const char *path, ovp_oven_leaf leaf,
+static ovp_status set_yes_no(void *oven, oven_place place, const char *path, ovp_oven_leaf leaf,
                              const char *text, ovp_error *error)
 {
     ovp_span trimmed = ovp_span_trim(ovp_span_of(text));
@@ -127,8 +144,7 @@ static ovp_status set_yes_no(ovp_oven *oven, oven_place place, const char *path,
     return OVP_OK;
 }
 
-static ovp_status set_type(ovp_oven *oven, oven_place place, const char *path, const char *text,
-                           ovp_error *error)
+static ovp_status set_type(void *oven, oven_place place, const char *path, const char *text, ovp_error *error)
 {
     ovp_tc_type type;
     bool copper = strstr(place.field->choices, "copper") != NULL;
@@ -154,7 +170,7 @@ static ovp_status set_wiring(ovp_oven_wiring *wiring, const char *path, const ov
     return OVP_OK;
 }
 
-static ovp_status set_value(ovp_oven *oven, oven_place place, const char *path, ovp_oven_leaf leaf,
+static ovp_status set_value(void *oven, oven_place place, const char *path, ovp_oven_leaf leaf,
                             const char *text, ovp_error *warning, ovp_error *error)
 {
     void *at = oven_at(oven, place);
@@ -179,73 +195,89 @@ static ovp_status set_value(ovp_oven *oven, oven_place place, const char *path, 
     case OVEN_STORE_YES_NO:
     case OVEN_STORE_PART:
         return set_yes_no(oven, place, path, leaf, text, error);
+    case OVEN_STORE_CHOICE:
+        return set_choice(at, path, place.field, text, error);
     }
     return OVP_ERROR_USAGE;
 }
 
-static ovp_status check_index(ovp_oven *oven, oven_place place, const char *path, ovp_error *error)
+static ovp_status check_index(void *base, oven_place place, const char *path, ovp_error *error)
 {
-    if (place.field->stride == 0 || place.index <= *oven_count(oven, place.field))
+    if (place.field->stride == 0 || place.index <= *oven_count(base, place.field))
         return OVP_OK;
     return ovp_error_set(error, OVP_ERROR_DATA, "'%s': there is no entry %zu before it", path, place.index);
 }
 
+/* The first row of the array that a path such as "elements[2]" leads into; NULL for a plain table. */
+static const ovp_oven_field *array_of(const oven_schema *schema, const char *path)
+{
+    const char *bracket = strchr(path, '[');
+    const size_t length = bracket == NULL ? 0 : (size_t)(bracket - path) + 1;
+    for (const ovp_oven_field *field = schema->rows; length > 0 && field->path != NULL; field++)
+        if (field->stride > 0 && strncmp(field->path, path, length) == 0)
+            return field;
+    return NULL;
+}
+
 /* An empty table names its place in an array, and says nothing else. */
-static ovp_status set_empty(ovp_oven *oven, const char *path, ovp_error *error)
+static ovp_status set_empty(const oven_schema *schema, void *base, const char *path, ovp_error *error)
 {
     size_t index;
     oven_place place;
     if (path[0] == '\0')
         return OVP_OK; /* a description without a field */
-    if (!oven_is_group(path, &index))
-        return oven_find(path, &place, error) == OVP_OK
+    if (!oven_is_group(schema, path, &index))
+        return oven_find(schema, path, &place, error) == OVP_OK
                    ? ovp_error_set(error, OVP_ERROR_DATA, "%s: an empty table where a value is wanted", path)
                    : OVP_ERROR_DATA;
-    bool element = strncmp(path, "elements[", 9) == 0, mark = strncmp(path, "heat_up[", 8) == 0;
-    if (!element && !mark)
+    const ovp_oven_field *field = array_of(schema, path);
+    if (field == NULL)
         return OVP_OK;
-    ovp_status status = oven_find(element ? "elements[].watts" : "heat_up[].to", &place, error);
-    if (status != OVP_OK)
-        return status;
-    place.index = index;
-    if (index >= oven_bound(place.field))
+    place = (oven_place){field, index};
+    if (index >= field->bound)
         return ovp_error_set(error, OVP_ERROR_DATA, "'%s' is one too many: there is room for %zu", path,
-                             oven_bound(place.field));
-    status = check_index(oven, place, path, error);
-    size_t *count = oven_count(oven, place.field);
+                             field->bound);
+    ovp_status status = check_index(base, place, path, error);
+    size_t *count = oven_count(base, place.field);
     if (status == OVP_OK && *count == index)
         *count = index + 1;
+    return status;
+}
+
+ovp_status oven_set_leaf(const oven_schema *schema, void *base, const char *path, ovp_oven_leaf leaf,
+                         const char *text, ovp_error *warning, ovp_error *error)
+{
+    if (warning != NULL)
+        *warning = (ovp_error){0};
+    if (leaf == OVP_OVEN_LEAF_EMPTY)
+        return set_empty(schema, base, path, error);
+    oven_place place;
+    size_t index;
+    if (oven_is_group(schema, path, &index))
+        return ovp_error_set(error, OVP_ERROR_DATA, "%s: '%.60s' where a table { ... } is wanted", path,
+                             text);
+    ovp_status status = oven_find(schema, path, &place, error);
+    if (status != OVP_OK)
+        return status;
+    status = check_index(base, place, path, error);
+    if (status != OVP_OK)
+        return status;
+    status = set_value(base, place, path, leaf, text, warning, error);
+    if (status == OVP_OK && place.field->stride > 0 && *oven_count(base, place.field) == place.index)
+        *oven_count(base, place.field) = place.index + 1;
     return status;
 }
 
 ovp_status ovp_oven_set(ovp_oven *oven, const char *path, ovp_oven_leaf leaf, const char *text,
                         ovp_error *warning, ovp_error *error)
 {
-    if (warning != NULL)
-        *warning = (ovp_error){0};
-    if (leaf == OVP_OVEN_LEAF_EMPTY)
-        return set_empty(oven, path, error);
-    oven_place place;
-    size_t index;
-    if (oven_is_group(path, &index))
-        return ovp_error_set(error, OVP_ERROR_DATA, "%s: '%.60s' where a table { ... } is wanted", path,
-                             text);
-    ovp_status status = oven_find(path, &place, error);
-    if (status != OVP_OK)
-        return status;
-    status = check_index(oven, place, path, error);
-    if (status != OVP_OK)
-        return status;
-    status = set_value(oven, place, path, leaf, text, warning, error);
-    if (status == OVP_OK && place.field->stride > 0 && *oven_count(oven, place.field) == place.index)
-        *oven_count(oven, place.field) = place.index + 1;
-    return status;
+    return oven_set_leaf(oven_schema_of_oven(), oven, path, leaf, text, warning, error);
 }
 
 ovp_status ovp_oven_clear(ovp_oven *oven, const char *path, ovp_error *error)
 {
     oven_place place;
-    ovp_status status = oven_find(path, &place, error);
+    ovp_status status = oven_find(oven_schema_of_oven(), path, &place, error);
     if (status != OVP_OK)
         return status;
     void *at = oven_at(oven, place);
@@ -275,6 +307,9 @@ ovp_status ovp_oven_clear(ovp_oven *oven, const char *path, ovp_error *error)
         break;
     case OVEN_STORE_YES_NO:
         *(ovp_oven_fitted *)at = OVP_OVEN_UNKNOWN;
+        break;
+    case OVEN_STORE_CHOICE:
+        *(int *)at = 0;
         break;
     }
     return OVP_OK;

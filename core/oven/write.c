@@ -145,6 +145,8 @@ static void format_leaf(const ovp_oven *oven, oven_place place, char *buffer, si
     case OVEN_STORE_YES_NO:
         format_fitted(*(const ovp_oven_fitted *)at, "", buffer, size);
         break;
+    case OVEN_STORE_CHOICE:
+        break; /* an oven has none */
     }
 }
 
@@ -152,7 +154,7 @@ bool ovp_oven_value(const ovp_oven *oven, const char *path, char *buffer, size_t
 {
     oven_place place;
     char value[OVEN_VALUE_SIZE];
-    if (oven_find(path, &place, NULL) != OVP_OK)
+    if (oven_find(oven_schema_of_oven(), path, &place, NULL) != OVP_OK)
         return false;
     format_leaf(oven, place, value, sizeof value);
     if (buffer != NULL)

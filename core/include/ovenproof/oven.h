@@ -169,13 +169,14 @@ ovp_status ovp_oven_check(const ovp_oven *oven, ovp_error *error);
 typedef struct ovp_oven_field {
     const char *path; /**< "elements[].watts"; [] is any index */
     ovp_text_kind kind;
-    int store;           /**< private to the room, as the three sizes: where the value lives */
+    int store;           /**< private to the room, as the sizes: where the value lives */
     const char *choices; /**< "single|parallel|series" or NULL */
     double low, high;    /**< range in the kind's unit */
     const char *text;    /**< what it is, for a person */
     const char *matters; /**< what cannot be said without it */
     size_t offset, known_offset, stride;
-    bool is_text; /**< a word or free text, `kind` unused */
+    size_t count_offset, bound, size; /**< of an array: its count and room; of a text: its bytes, 0 usual */
+    bool is_text;                     /**< a word or free text, `kind` unused */
     bool is_yes_no;
     bool required;
 } ovp_oven_field;
@@ -210,5 +211,7 @@ ovp_status ovp_oven_write(const ovp_oven *oven, ovp_sink sink);
 #ifdef __cplusplus
 }
 #endif
+
+#include "ovenproof/oven_plan.h" /* firing plans */
 
 #endif

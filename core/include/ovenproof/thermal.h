@@ -401,6 +401,7 @@ void ovp_thermal_driven(const ovp_thermal_parameters *parameters, const ovp_ther
 }
 #endif
 
+#include "ovenproof/thermal_firing.h"   /* an oven on a firing plan, water */
 #include "ovenproof/thermal_identify.h" /* a process from a run, settings for its controller */
 
 #endif

@@ -1,0 +1,55 @@
+/* command/firing.h: what the files of the command `firing` share. */
+#ifndef OVENPROOF_COMMAND_FIRING_H
+#define OVENPROOF_COMMAND_FIRING_H
+
+#include "command/command.h"
+#include "lua/lua.h"
+#include "ovenproof/thermal.h"
+
+enum {
+    FIRING_TEXT_SIZE = 1024,
+};
+
+/** A plan, the oven it is for, and what both come to. */
+typedef struct firing_job {
+    const command_call *call;
+    ovp_oven_plan plan;
+    bool has_oven, has_model;
+    const char *oven_name; /**< as it was typed; NULL */
+    ovp_oven oven;
+    ovp_error no_model; /**< why the description gives no minutes */
+    ovp_thermal_parameters model;
+    double price_per_kWh; /**< NAN none */
+    ovp_oven_plan_facts facts;
+    ovp_oven_plan_review review;
+    ovp_thermal_firing_leg walked[OVP_OVEN_PLAN_STEPS]; /**< where there is a model */
+    double total_s, energy_J;                           /**< of the heated legs; energy NAN without a model */
+    double boil_s, boil_C_per_h; /**< full heat through the boiling point; NAN without a model */
+    size_t behind;               /**< leg that the oven cannot follow; leg_count: it follows all */
+} firing_job;
+
+/** Read plan and oven (operand and options of the call) and work them out. */
+ovp_status firing_prepare(const command_call *call, const char *plan, const char *oven, firing_job *job,
+                          ovp_error *error);
+
+int firing_show(const command_call *call, const char *plan);
+void firing_show_print(const firing_job *job);
+void firing_show_json(const firing_job *job);
+
+/** Members `plan`, `title`, `floor`, `oven`, `thickness_m` of a document, into an object that is open. */
+void firing_json_head(ovp_text_json *json, const firing_job *job);
+
+/** One ramp with the holds and conditions behind it, in words; returns the index of the step after them. */
+size_t firing_say_group(const firing_job *job, size_t step, char *text, size_t size);
+
+/** Append to a text of a fixed size. */
+void firing_add(char *text, size_t size, const char *format, ...) OVP_PRINTF(3, 4);
+
+/** Words of a plan with {250F} and {+50F} in the scale asked for. */
+void firing_words(const firing_job *job, const char *text, char *buffer, size_t size);
+
+/** "3 h 20 min", "2 days". */
+command_words firing_duration(double value_s);
+command_words firing_difference(const command_call *call, double value_C);
+
+#endif

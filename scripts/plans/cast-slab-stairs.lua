@@ -1,0 +1,25 @@
+-- The cast slab for a controller without ramps: the setpoint is walked up by hand in small stairs.
+return {
+    name = "cast-slab-stairs",
+    title = "Cast slab floor for a controller without ramps: stairs by hand",
+    text = "Each stair is a new setpoint by hand. A bare setpoint of the end would go there at full heat.",
+    floor = "conventional castable",
+    thickness = "1in",
+    steps = {
+        { kind = "hold", time = "24h", heat = false, text = "covered, damp", source = "a castable supplier's dry-out sheet (seen): at least 24 h" },
+        { kind = "hold", time = "24h", heat = false, text = "bare, in moving air", source = "common practice, no published source" },
+        { kind = "guard", not_above = "250F", text = "while it is wet", source = "physics: water boils at 212 °F" },
+        { kind = "ramp", to = "250F", per_hour = "50F", stair = "25F", door = "crack", gives_off = "steam", caution = "steam scalds: hands away from the door", source = "half of what a castable supplier's dry-out sheet allows (seen: at most 100 °F an hour)" },
+        { kind = "hold", per_inch = "1h", door = "crack", gives_off = "steam", source = "common practice: 1/2 to 1 h an inch at 230 to 250 °F; an engineers' forum has 1/2 h (seen)" },
+        { kind = "condition", by = "seen", text = "no steam at the door", source = "an engineers' forum (seen): hold until the steaming stops" },
+        { kind = "ramp", to = "400F", per_hour = "100F", stair = "50F", door = "crack", gives_off = "steam", source = "a castable supplier's dry-out sheet (seen): at most 100 °F an hour to 300 to 400 °F" },
+        { kind = "hold", per_inch = "1h", door = "crack", gives_off = "steam", source = "a castable supplier's dry-out sheet (seen): 1 h an inch at 300 to 400 °F" },
+        { kind = "ramp", to = "1000F", per_hour = "100F", stair = "50F", door = "shut", gives_off = "binder", caution = "smell and light smoke until the binder is gone: air the room", source = "a castable supplier's dry-out sheet (seen): at most 100 °F an hour to 1000 °F" },
+        { kind = "hold", per_inch = "1h", gives_off = "binder", source = "a castable supplier's dry-out sheet (seen): 1 h an inch at 1000 °F" },
+        { kind = "ramp", to = "1700F", per_hour = "200F", stair = "50F", source = "a castable supplier's dry-out sheet (seen): at most 200 °F an hour above 1000 °F" },
+        { kind = "hold", time = "30min", source = "common practice, no published source" },
+        { kind = "ramp", to = "200F", door = "shut", text = "setpoint down; cool with the door shut", source = "a castable supplier's dry-out sheet (seen): let it cool naturally" },
+        { kind = "stop", text = "a bang, crackling or a steam jet: heat off, cool a day, look", source = "judgement of the trade" },
+        { kind = "stop", text = "a ground-fault trip: damp; dry it by outside heat, never bypass the device", source = "judgement of the trade" },
+    },
+}

@@ -1,0 +1,28 @@
+-- A cast slab floor of conventional castable: cured, dried in air, then by ramps. Its maker's sheet overrides it.
+return {
+    name = "cast-slab",
+    title = "Cast slab floor, conventional castable: cure, air, then ramps",
+    text = "A new slab holds water twice over: free, and bound in the cement. Both must leave slowly.",
+    floor = "conventional castable",
+    thickness = "1in",
+    steps = {
+        { kind = "hold", time = "24h", heat = false, text = "covered, damp", source = "a castable supplier's dry-out sheet (seen): at least 24 h" },
+        { kind = "hold", time = "24h", heat = false, text = "bare, in moving air", source = "common practice, no published source" },
+        { kind = "condition", by = "seen", text = "two weighings agree", source = "judgement of the trade" },
+        { kind = "guard", not_above = "250F", text = "while it is wet", source = "physics: water boils at 212 °F" },
+        { kind = "ramp", to = "250F", per_hour = "50F", door = "crack", gives_off = "steam", caution = "steam scalds: hands away from the door", source = "half of what a castable supplier's dry-out sheet allows (seen: at most 100 °F an hour)" },
+        { kind = "hold", per_inch = "1h", door = "crack", gives_off = "steam", source = "common practice: 1/2 to 1 h an inch at 230 to 250 °F; an engineers' forum has 1/2 h (seen)" },
+        { kind = "condition", by = "seen", text = "no steam at the door", source = "an engineers' forum (seen): hold until the steaming stops" },
+        { kind = "condition", by = "measured", time = "30min", text = "output flat 30 min", source = "judgement of the trade" },
+        { kind = "ramp", to = "400F", per_hour = "100F", door = "crack", gives_off = "steam", source = "a castable supplier's dry-out sheet (seen): at most 100 °F an hour to 300 to 400 °F" },
+        { kind = "hold", per_inch = "1h", door = "crack", gives_off = "steam", source = "a castable supplier's dry-out sheet (seen): 1 h an inch at 300 to 400 °F" },
+        { kind = "ramp", to = "1000F", per_hour = "100F", door = "shut", gives_off = "binder", caution = "smell and light smoke until the binder is gone: air the room", source = "a castable supplier's dry-out sheet (seen): at most 100 °F an hour to 1000 °F" },
+        { kind = "hold", per_inch = "1h", gives_off = "binder", source = "a castable supplier's dry-out sheet (seen): 1 h an inch at 1000 °F" },
+        { kind = "ramp", to = "1800F", per_hour = "200F", source = "a castable supplier's dry-out sheet (seen): at most 200 °F an hour above 1000 °F" },
+        { kind = "hold", time = "30min", source = "common practice, no published source" },
+        { kind = "ramp", to = "200F", per_hour = "100F", door = "shut", text = "cool with the door shut", source = "a castable supplier's dry-out sheet (seen): cooled at most 100 °F an hour" },
+        { kind = "stop", text = "a bang, crackling or a steam jet: heat off, cool a day, look", source = "judgement of the trade" },
+        { kind = "stop", text = "a ground-fault trip: damp; dry it by outside heat, never bypass the device", source = "judgement of the trade" },
+        { kind = "stop", text = "a smell of plastic, a hot plug, or a display that jumps: heat off", source = "judgement of the trade" },
+    },
+}
