@@ -542,7 +542,7 @@ for _, case in ipairs(read_cases(read_lines(cases_path))) do
     if only and not case.run:find(only, 1, true) then -- luacheck: ignore 542
     elseif case.outside and not read_file(outside .. "/" .. case.outside) then
         skipped = skipped + 1
-        print(string.format("%s:%d: skipped: no outside data (%s)", cases_path, case.line, case.outside))
+        print(string.format("%s:%d: skipped: no shared data (%s)", cases_path, case.line, case.outside))
     else
         local problems = run_case(case, base .. "/" .. case.line)
         if #problems == 0 then

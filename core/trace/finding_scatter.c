@@ -16,11 +16,13 @@ static void find_jumps(ovp_trace_judge *judge, ovp_trace_result *result)
         judge_find(result, "jumps", "none", NAN, NAN);
         return;
     }
-    judge_say(
-        result, "jumps", "jumps", c->jump_first_s, c->jump_largest_C,
-        "%s jump%s faster than heat can move it, first after %s, the largest %s between two samples %s apart",
-        judge_fixed((double)c->jumps, 0).text, c->jumps == 1 ? "" : "s", judge_duration(c->jump_first_s).text,
-        judge_difference(judge, fabs(c->jump_largest_C)).text, judge_duration(c->jump_largest_s).text);
+    judge_say(result, "jumps", "jumps", c->jump_first_s, c->jump_largest_C,
+              "%s jump%s faster than heat can move it, first after %s, the largest %s between two samples %s "
+              "apart%s%s",
+              judge_fixed((double)c->jumps, 0).text, c->jumps == 1 ? "" : "s",
+              judge_duration(c->jump_first_s).text, judge_difference(judge, fabs(c->jump_largest_C)).text,
+              judge_duration(c->jump_largest_s).text, isnan(c->jump_back_s) ? "" : ", and back after ",
+              isnan(c->jump_back_s) ? "" : judge_duration(c->jump_back_s).text);
 }
 
 static void find_noise(ovp_trace_judge *judge, ovp_trace_result *result)

@@ -58,7 +58,8 @@ ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation 
     judge->block_samples = 1;
     judge_counters *c = &judge->counters;
     c->resolution_C = INFINITY;
-    c->first_s = c->first_output_s = c->jump_first_s = c->clock_first_s = c->gap_first_s = NAN;
+    c->first_s = c->first_output_s = c->jump_first_s = c->jump_back_s = c->clock_first_s = c->gap_first_s =
+        NAN;
     c->rail_low_first_s = c->rail_high_first_s = c->last_output = NAN;
     for (size_t i = 0; i < JUDGE_CELLS; i++) {
         c->word_first_s[i] = NAN;
@@ -183,6 +184,21 @@ static double noise_so_far(const judge_counters *c)
     return c->noise_count > 20 ? sqrt(c->noise_sum / (double)c->noise_count / 6) : 0;
 }
 
+/* True when the step undoes most of a jump just before: slower than a jump where the log pauses in between.
+ */
+static bool take_way_back(judge_counters *c, double step_C)
+{
+    if (!c->jumps || c->last_s - c->jump_last_s > LIMIT(jump_back_s) || fabs(step_C) < LIMIT(jump_least_C) ||
+        step_C * c->jump_last_C > 0 || fabs(step_C) < 0.5 * fabs(c->jump_last_C)) {
+        return false;
+    }
+    if (isnan(c->jump_back_s) && c->jump_last_C == c->jump_largest_C) {
+        c->jump_back_s = c->last_s - c->jump_last_s;
+    }
+    c->jump_last_C = 0;
+    return true;
+}
+
 /* True when the step is too fast to be heat. */
 static bool take_jump(ovp_trace_judge *judge, double step_C, double step_s)
 {
@@ -193,16 +209,19 @@ static bool take_jump(ovp_trace_judge *judge, double step_C, double step_s)
     double limit = fmax(LIMIT(jump_least_C), judge->jump_rate_C_per_s * step_s);
     limit = fmax(limit, LIMIT(jump_sigmas) * noise_so_far(c));
     if (fabs(step_C) <= limit) {
-        return false;
+        return take_way_back(c, step_C);
     }
     if (c->readings == 1) {
         c->began_with_glitch = true; /* a first sample that is nonsense is the logger's start, no fault */
         return true;
     }
     c->jump_first_s = c->jumps++ ? c->jump_first_s : c->last_s;
+    c->jump_last_C = step_C;
+    c->jump_last_s = c->last_s;
     if (fabs(step_C) > fabs(c->jump_largest_C)) {
         c->jump_largest_C = step_C;
         c->jump_largest_s = step_s;
+        c->jump_back_s = NAN;
     }
     return true;
 }

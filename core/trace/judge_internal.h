@@ -28,6 +28,7 @@ enum {
     X(jump_rate_share)                                                                                       \
     X(jump_sigmas)                                                                                           \
     X(jump_interval_s)                                                                                       \
+    X(jump_back_s)                                                                                           \
     X(current_on_A)                                                                                          \
     X(output_on_percent)                                                                                     \
     X(output_full_percent)                                                                                   \
@@ -214,6 +215,7 @@ typedef struct judge_counters {
     /* jumps */
     uint64_t jumps;
     double jump_first_s, jump_largest_C, jump_largest_s;
+    double jump_last_C, jump_last_s, jump_back_s; /* back: from the largest jump to the way back, or NAN */
     bool began_with_glitch;
     /* equal readings */
     uint64_t equal_steps, unequal_steps;

@@ -312,7 +312,7 @@ static void test_lamp_heated_plate(void **state)
     snprintf(path, sizeof path, "%s/data/daisy-heating/heating_system.dat", folder ? folder : "../shared");
     FILE *file = fopen(path, "r");
     if (!file) {
-        print_message("skipped: no outside data (DaISy, heating system)\n");
+        print_message("skipped: no shared data (DaISy, heating system)\n");
         skip();
         return;
     }

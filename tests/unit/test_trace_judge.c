@@ -360,6 +360,22 @@ static void jumps_are_electrical(void **state)
     end(&run);
 }
 
+/* Arithmetic: 40 degC away between 600 and 601 s, and back 9 s later, slow enough for heat. */
+static void a_jump_finds_its_way_back(void **state)
+{
+    (void)state;
+    made run = begin(NULL);
+    for (double t = 0; t < 1200; t += t == 601 ? 9 : 1) {
+        double value_C = 24 + two_lags(t - 10, 1000, 1500, 40);
+        put(&run, t, t == 601 ? value_C - 40 : value_C, 700, 100);
+    }
+    const ovp_trace_result *result = result_of(&run);
+    assert_string_equal(outcome(result, "jumps"), "jumps");
+    assert_non_null(strstr(finding(result, "jumps")->text, "1 jump faster"));
+    assert_non_null(strstr(finding(result, "jumps")->text, ", and back after 9 s"));
+    end(&run);
+}
+
 static void noise_is_measured(void **state)
 {
     (void)state;
@@ -767,6 +783,7 @@ int main(void)
         cmocka_unit_test(open_sensor),
         cmocka_unit_test(open_by_a_word_that_comes_and_goes),
         cmocka_unit_test(jumps_are_electrical),
+        cmocka_unit_test(a_jump_finds_its_way_back),
         cmocka_unit_test(noise_is_measured),
         cmocka_unit_test(a_tip_at_the_element_steps_with_the_output),
         cmocka_unit_test(stuck_display),
