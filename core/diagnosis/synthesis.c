@@ -49,16 +49,20 @@ static void thin(const ovp_diagnosis_run *run, diagnosis_fit_log *log)
     const bool volts = run->input->has[OVP_TRACE_SUPPLY];
     log->drive_count = 0;
     double on_V = NAN;
-    for (size_t i = 0; i + stride <= run->count && log->drive_count < DIAGNOSIS_FIT_DRIVE; i += stride) {
+    /* The first sample alone, or the model would begin a stride late; then `stride` of them up to each point.
+     */
+    for (size_t i = 0; i < run->count && log->drive_count < DIAGNOSIS_FIT_DRIVE; i += stride) {
+        const size_t from = i > 0 ? i - stride + 1 : 0;
         double output = 0;
-        for (size_t k = i; k < i + stride; k++) {
+        for (size_t k = from; k <= i; k++) {
             output += usable(&run->points[k]) ? run->points[k].output_percent / 100 : 0;
         }
-        const ovp_trace_sample *last = &run->points[i + stride - 1];
+        const ovp_trace_sample *last = &run->points[i];
         if (volts && last->supply_V > 0) {
             on_V = last->supply_V;
         }
-        log->drive[log->drive_count++] = (ovp_thermal_drive){last->time_s, output / (double)stride, on_V};
+        log->drive[log->drive_count++] =
+            (ovp_thermal_drive){last->time_s, output / (double)(i - from + 1), on_V};
         if (last->time_s - run->points[0].time_s > longest_log_s) {
             break;
         }
@@ -66,7 +70,7 @@ static void thin(const ovp_diagnosis_run *run, diagnosis_fit_log *log)
     log->count = 0;
     const size_t every = (log->drive_count + POINTS - 1) / POINTS;
     for (size_t i = every; i < log->drive_count && every > 0; i += every) {
-        const double shown_C = run->points[(i + 1) * stride - 1].temperature_C;
+        const double shown_C = run->points[i * stride].temperature_C;
         if (!isnan(shown_C)) {
             log->at[log->count] = i;
             log->shown_C[log->count++] = shown_C;

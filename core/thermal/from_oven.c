@@ -282,6 +282,11 @@ static void take_judged(ovp_thermal_parameters *made)
         (made->wall.face_m2 + made->floor.face_m2) * thermal_figure("furnishings_J_per_m2K");
     made->sensor_lag_s = thermal_figure("sensor_lag_s");
     made->sensor_dead_s = thermal_figure("sensor_dead_s");
+    made->sensor_coil_share = fmin(thermal_figure("tip_open_share") * made->radiating_m2 /
+                                       (made->wall.face_m2 + made->floor.face_m2),
+                                   0.5);
+    made->sensor_face_share = thermal_figure("tip_face_share");
+    made->sensor_film_W_per_m2K = thermal_figure("tip_film_W_per_m2K");
     made->head_share = thermal_figure("head_share");
     made->head_lag_s = thermal_figure("head_lag_s");
     made->panel_rise_C = thermal_figure("panel_rise_C");

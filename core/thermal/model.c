@@ -4,11 +4,13 @@
 #include <math.h>
 
 enum {
-    PASSES = 12, /* of the search for the slices that boil in a step */
+    PASSES = 12,        /* of the search for the slices that boil in a step */
+    ELEMENT_ROUNDS = 8, /* of the search for the elements' heat in a step in which they glow up */
 };
 
 static const double longest_step_s = 2;
 static const double boiling_stiffness = 50;
+static const double element_settled_K = 25;
 static const double panel_reference_K = 792; /* 816 degC in a room of 24 degC */
 
 static double factor_at(const ovp_thermal_parameters *parameters, double temperature_C)
@@ -76,15 +78,25 @@ typedef struct step {
     double wall_C[OVP_THERMAL_NODES], floor_C[OVP_THERMAL_NODES];
 } step;
 
-static void prepare(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state, step *next)
+/* What the elements, at a temperature, give to chamber and hot faces for each kelvin. */
+static void link_element(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state,
+                         double element_C, step *next)
 {
-    const double chamber_C = state->chamber_C;
-
     const double to_faces = parameters->radiating_m2 * parameters->direct_share;
     const double faces_m2 = parameters->wall.face_m2 + parameters->floor.face_m2;
 
     next->element_link = parameters->element_W_per_K +
-                         thermal_radiation(parameters->radiating_m2 - to_faces, state->element_C, chamber_C);
+                         thermal_radiation(parameters->radiating_m2 - to_faces, element_C, state->chamber_C);
+    next->wall.direct_W_per_K =
+        thermal_radiation(to_faces * parameters->wall.face_m2 / faces_m2, element_C, state->wall_C[0]);
+    next->floor.direct_W_per_K =
+        thermal_radiation(to_faces * parameters->floor.face_m2 / faces_m2, element_C, state->floor_C[0]);
+}
+
+static void prepare(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state, step *next)
+{
+    const double chamber_C = state->chamber_C;
+
     next->load_link =
         parameters->load_m2 * (parameters->face_W_per_m2K +
                                thermal_radiation(parameters->face_emissivity, state->load_C, chamber_C));
@@ -98,10 +110,7 @@ static void prepare(const ovp_thermal_parameters *parameters, const ovp_thermal_
                           &next->wall);
     thermal_chain_prepare(parameters, &parameters->floor, state->floor_C, chamber_C, next->seconds,
                           &next->floor);
-    next->wall.direct_W_per_K =
-        thermal_radiation(to_faces * parameters->wall.face_m2 / faces_m2, state->element_C, state->wall_C[0]);
-    next->floor.direct_W_per_K = thermal_radiation(to_faces * parameters->floor.face_m2 / faces_m2,
-                                                   state->element_C, state->floor_C[0]);
+    link_element(parameters, state, state->element_C, next);
 }
 
 /* Two equations are left once all else is eliminated: of the chamber and of the elements. */
@@ -155,6 +164,21 @@ static void solve(const ovp_thermal_parameters *parameters, const ovp_thermal_st
                        : next->chamber_C;
     thermal_chain_solve(&next->wall, next->chamber_C, next->element_C, next->wall_C);
     thermal_chain_solve(&next->floor, next->chamber_C, next->element_C, next->floor_C);
+}
+
+/* Elements that glow up within one step radiate far more at its end than at its start: the step is solved
+   again with what they give at its end, until the two agree. */
+static void settle_element(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state,
+                           step *next)
+{
+    double guess_C = state->element_C;
+
+    for (int round = 0; round < ELEMENT_ROUNDS && fabs(next->element_C - guess_C) > element_settled_K;
+         ++round) {
+        guess_C = 0.5 * (guess_C + next->element_C);
+        link_element(parameters, state, guess_C, next);
+        solve(parameters, state, next);
+    }
 }
 
 /* Heat that a slice's water takes in this step, W. */
@@ -211,13 +235,48 @@ void thermal_lag(double seconds, double constant_s, double input, double *value)
     *value += seconds / (constant_s + seconds) * (input - *value);
 }
 
+/* Mean temperature of the hot faces. */
+static double faces_C(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state)
+{
+    const double wall_m2 = parameters->wall.count ? parameters->wall.face_m2 : 0;
+    const double floor_m2 = parameters->floor.count ? parameters->floor.face_m2 : 0;
+
+    return wall_m2 + floor_m2 > 0
+               ? (wall_m2 * state->wall_C[0] + floor_m2 * state->floor_C[0]) / (wall_m2 + floor_m2)
+               : state->chamber_C;
+}
+
+/* Where a small body in the chamber settles that sees coils and hot faces by radiation and is bathed in the
+   chamber's air: the conductances of radiation depend on the answer, three rounds are within 1 K. */
+static double tip_C(const ovp_thermal_parameters *parameters, const ovp_thermal_state *state)
+{
+    const double coils = parameters->sensor_coil_share;
+    const double face_C = faces_C(parameters, state);
+    double seen_C = state->sensor_stage_C[0];
+
+    if (!(coils > 0)) {
+        return state->chamber_C;
+    }
+    for (int round = 0; round < 3; ++round) {
+        const double from_coils = thermal_radiation(coils, state->element_C, seen_C);
+        const double from_faces = thermal_radiation(parameters->sensor_face_share, face_C, seen_C);
+        const double from_chamber =
+            parameters->sensor_film_W_per_m2K +
+            thermal_radiation(1 - coils - parameters->sensor_face_share, state->chamber_C, seen_C);
+        seen_C = (from_coils * state->element_C + from_faces * face_C + from_chamber * state->chamber_C) /
+                 (from_coils + from_faces + from_chamber);
+    }
+    return seen_C;
+}
+
 static void step_sensor(const ovp_thermal_parameters *parameters, double seconds, ovp_thermal_state *state)
 {
     const double wall_C =
         parameters->wall.count ? state->wall_C[parameters->wall.count / 2] : state->chamber_C;
     const double rise_K = state->chamber_C - parameters->ambient_C;
-    double seen_C = state->chamber_C + parameters->sensor_wall_share * (wall_C - state->chamber_C) +
-                    parameters->sensor_element_share * (state->element_C - state->chamber_C);
+    const double around_C = tip_C(parameters, state);
+    double seen_C = around_C + parameters->sensor_wall_share * (wall_C - around_C) +
+                    parameters->sensor_element_share * (state->element_C - around_C);
 
     for (size_t i = 0; i < OVP_THERMAL_STAGES; ++i) {
         thermal_lag(seconds, parameters->sensor_dead_s / OVP_THERMAL_STAGES, seen_C,
@@ -262,6 +321,7 @@ void thermal_one_step(const ovp_thermal_parameters *parameters, double seconds, 
         on * ovp_thermal_full_power(parameters, state->element_C, &state->current_A, &state->volts_V);
     prepare(parameters, state, &next);
     solve(parameters, state, &next);
+    settle_element(parameters, state, &next);
     for (int pass = 0; state->moisture_kg > 0 && pass < PASSES; ++pass) {
         const bool wall = hold_wet_slices(parameters, next.wall_C, state->wall_water_kg, seconds, &next.wall);
         const bool floor =

@@ -75,9 +75,12 @@ typedef struct ovp_thermal_parameters {
     double latent_J_per_kg, boils_C, steam_J_per_kgK;
     /* sensor */
     double sensor_lag_s, sensor_dead_s;
-    double sensor_wall_share;    /**< 0 healthy; 1: it reads the lining, not the chamber */
-    double sensor_element_share; /**< 0 healthy; share of the element's temperature it sees */
-    double head_share;           /**< (head - ambient)/(chamber - ambient) after soaking */
+    double sensor_coil_share;     /**< of what the tip sees, the coils' share; 0: it follows the chamber */
+    double sensor_face_share;     /**< and the hot faces' share; the rest is furnishings and its own tube */
+    double sensor_film_W_per_m2K; /**< tip to the chamber's air, over its emissivity */
+    double sensor_wall_share;     /**< 0 healthy; 1: it reads the lining, not the chamber */
+    double sensor_element_share;  /**< 0 healthy; share of the element's temperature it sees */
+    double head_share;            /**< (head - ambient)/(chamber - ambient) after soaking */
     double head_lag_s;
     double panel_rise_C,
         panel_lag_s; /**< panel over ambient after soaking with the chamber at 816 degC (1500 degF) */
