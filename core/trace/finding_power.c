@@ -36,6 +36,9 @@ static bool window(const judge_run *run, double *low_s, double *high_s)
     const judge_reference *reference = &run->reference;
     *low_s = judge_reference_time(reference, reference->temperature_C[0] + LIMIT(power_rise_low_C));
     *high_s = judge_reference_time(reference, reference->temperature_C[0] + LIMIT(power_rise_high_C));
+    if (isnan(*high_s) && reference->count) { /* a good run to a low setpoint: as far as it goes */
+        *high_s = reference->time_s[reference->count - 1];
+    }
     return !isnan(*low_s) && !isnan(*high_s);
 }
 

@@ -14,7 +14,7 @@ return {
     chamber = { width = "5in", height = "5in", depth = "8in", limit = "1900F" },
     lining = { wall = "2in fibre board", floor = "1in insulating firebrick + 1in fibre board" },
     heat_up = {
-        { to = "500F", within = "4min" },
+        { to = "500F", within = "3min 15s" },
         { to = "1000F", within = "9min 30s" },
         { to = "1500F", within = "20min" },
     },

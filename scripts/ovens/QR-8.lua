@@ -15,9 +15,9 @@ return {
     chamber = { width = "8in", height = "8in", depth = "12in", limit = "2100F" },
     lining = { wall = "2.5in fibre board", floor = "2.5in insulating firebrick" },
     heat_up = {
-        { to = "500F", within = "4min" },
+        { to = "500F", within = "2min 45s" },
         { to = "1000F", within = "8min" },
-        { to = "1500F", within = "15min" },
+        { to = "1500F", within = "16min" },
         { to = "2000F", within = "28min" },
     },
     fitted = {

@@ -124,6 +124,28 @@ static void water_takes_its_latent_heat(void **state)
     assert_near(now.evaporated_J, 225700, 0.01);
 }
 
+/* Stefan-Boltzmann: a small body that sees a share f of coils and else the chamber, in still vacuum, settles
+   at (f Te^4 + (1 - f) Tc^4)^(1/4): 720.4 K between 1273.15 and 293.15 K with f = 0.1. */
+static void a_tip_that_sees_the_coils(void **state)
+{
+    (void)state;
+    ovp_thermal_parameters bare = bare_chamber(0, 1e12);
+    ovp_thermal_state now;
+
+    bare.element_J_per_K = 1e12;
+    bare.sensor_coil_share = 0.1;
+    bare.sensor_lag_s = 5;
+    ovp_thermal_start(&bare, &now);
+    now.element_C = 1000;
+    for (int i = 0; i < 600; ++i) {
+        ovp_thermal_step(&bare, 1, 0, &now);
+    }
+    const double chamber_K = now.chamber_C + 273.15;
+    const double wanted_K = pow(0.1 * pow(1273.15, 4) + 0.9 * pow(chamber_K, 4), 0.25);
+    assert_near(wanted_K, 720.4, 0.1);
+    assert_near(now.sensor_C + 273.15, wanted_K, 1.0);
+}
+
 /* Half space with a constant flux q: face rise 2 q sqrt(t / (pi k rho c)) (Carslaw and Jaeger 2.9). */
 static void half_space_under_constant_flux(void **state)
 {
@@ -566,6 +588,7 @@ int main(void)
         cmocka_unit_test(cooling_of_a_sphere),
         cmocka_unit_test(layers_in_series),
         cmocka_unit_test(water_takes_its_latent_heat),
+        cmocka_unit_test(a_tip_that_sees_the_coils),
         cmocka_unit_test(half_space_under_constant_flux),
         cmocka_unit_test(slab_transient),
         cmocka_unit_test(edges_and_corners),
