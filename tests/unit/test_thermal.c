@@ -129,7 +129,7 @@ static void water_takes_its_latent_heat(void **state)
 static void a_tip_that_sees_the_coils(void **state)
 {
     (void)state;
-    ovp_thermal_parameters bare = bare_chamber(0, 1e12);
+    ovp_thermal_parameters bare = bare_chamber(1, 1e12);
     ovp_thermal_state now;
 
     bare.element_J_per_K = 1e12;
