@@ -81,15 +81,20 @@ local function run_of(case, times)
     return run
 end
 
--- fault or healthy; `noisy` false gives the run as an ideal observer would expect it.
+-- The run with its fault or, unless `faulty`, without. start: another number to start chance from than the case's
+-- own, or a source of chance.
 function make.rows(set, couples, case, times, faulty, start)
     local oven, run = case.oven, run_of(case, times)
     local f = { k = oven.k }
     if faulty and case.fault then
         set.apply[case.fault](f, case.amount, oven, case.u, run)
     end
+    if case.tweak then
+        case.tweak(f, run)
+    end
     local rows = {}
-    run_physics(couples, oven, f, run, set.random(start or case.seed), function(t, row)
+    local random = type(start) == "table" and start or set.random(start or case.seed)
+    run_physics(couples, oven, f, run, random, function(t, row)
         if t >= case.late then
             row.t = t - case.late
             row.time = t

@@ -124,6 +124,6 @@ return function(root, name)
     for _, case in ipairs(list) do
         case.seed = case.number * plan.seed
     end
-    return { name = name, cases = list, ovens = made, faults = by_id, apply = apply, random = new_random,
+    return { name = name, cases = list, ovens = made, faults = by_id, apply = apply, random = new_random, fits = fits,
         description = ovens.description }
 end
