@@ -3,6 +3,7 @@
 
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local observed = dofile(here .. "/observed.lua")
+local set = dofile(here .. "/set.lua")(here .. "/../..", arg[1])
 local written = observed(here .. "/observer-" .. arg[1] .. ".csv")
 local wrong = 0
 for i = 2, #arg do
@@ -12,7 +13,8 @@ for i = 2, #arg do
     local again = observed(path)
     os.remove(path)
     for _, beside in ipairs({ false, true }) do
-        local a, b = written(tonumber(arg[i]), beside), again(tonumber(arg[i]), beside)
+        local case = set.cases[tonumber(arg[i])]
+        local a, b = written(case, beside), again(case, beside)
         if math.abs(a.healthy - b.healthy) > 0.03 or math.abs(a.truth - b.truth) > 0.03 then
             wrong = wrong + 1
             print(string.format("case %s: healthy %.4f written, %.4f now; the truth %.4f, %.4f: run observe.lua",

@@ -8,11 +8,11 @@
 -- loose: the same observer, but his model of ovens is not the generator: a few percent off, as any program's is.
 -- Only the cases with a fault.
 --
--- Columns: case; alone or beside a good run; shares as the observer would state them when half of all logs are
--- healthy and the faults that fit the oven are all as likely: of healthy, of the truth; then, with the shares of
--- this set, the likeliest and its share; then the class: all that the observer gives at least 5 % when the choice
--- is between it and the truth alone. Healthy is in the class of a fault (the fault does not show) when the
--- observer gives healthy at least 5 % among all.
+-- Columns: case; what is wrong; alone or beside a good run; shares as the observer would state them when half of
+-- all logs are healthy and the faults that fit the oven are all as likely: of healthy, of the truth; then, with
+-- the shares of this set, the likeliest and its share; then the class: all that the observer gives at least 5 %
+-- when the choice is between it and the truth alone. Healthy is in the class of a fault (the fault does not show)
+-- when the observer gives healthy at least 5 % among all.
 
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local root = here .. "/../.."
@@ -25,7 +25,7 @@ local verdict = dofile(here .. "/classes.lua")
 local healthy_share = 0.3
 
 print("# made by tests/truth/observe.lua; how to remake it and what the columns mean stands there")
-print("case,beside,healthy,truth,likeliest,share,class")
+print("case,fault,beside,healthy,truth,likeliest,share,class")
 local loose = arg[2] == "loose"
 if loose then
     table.remove(arg, 2)
@@ -34,8 +34,8 @@ local first, last = tonumber(arg[2] or 1), tonumber(arg[3] or #set.cases)
 
 local function show(i, beside, logs, truth)
     local row = verdict(logs, truth, healthy_share)
-    print(string.format("%d,%s,%.4f,%.4f,%s,%.4f,%s", i, beside, row.healthy, row.truth, row.likeliest, row.share,
-        table.concat(row.class, " ")))
+    print(string.format("%d,%s,%s,%.4f,%.4f,%s,%.4f,%s", i, truth, beside, row.healthy, row.truth, row.likeliest,
+        row.share, table.concat(row.class, " ")))
 end
 
 local times = {}

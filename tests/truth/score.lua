@@ -216,7 +216,7 @@ local function judge(case)
     if not answer then
         return
     end
-    local seen = observed(case.number, case.baseline)
+    local seen = observed(case, case.baseline)
     local truth = case.fault or "healthy"
     local top, share = top_of(answer)
     local within = seen.class[top] == true
@@ -227,7 +227,7 @@ local function judge(case)
     add("uncertain", answer.verdict == "uncertain")
     count_rules(case, rows, seen.class, truth)
     count_observer(seen, truth)
-    local loose = observed_loosely(case.number, case.baseline, seen)
+    local loose = observed_loosely(case, case.baseline, seen)
     add("loose_within", loose.class[top])
     if case.fault and not loose.class.healthy then
         add("loose_shown", 1)
