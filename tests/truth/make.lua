@@ -1,4 +1,4 @@
--- Runs a case of the set: the rows of its log, and the same without scatter, healthy and faulty.
+-- Runs a case of the set: the rows of its log, healthy or faulty, and the log as text.
 
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local run_physics = dofile(here .. "/physics.lua")
@@ -121,7 +121,6 @@ local has = {
     ["no-amps"] = { "setpoint", "output", "volts" }, amps = { "setpoint", "output", "amps" },
     bare = {},
 }
-make.has = has
 
 local heads = { setpoint = "setpoint", output = "output_percent", volts = "supply_V", amps = "element_A",
     panel = "cold_junction" }
@@ -167,52 +166,6 @@ function make.text(case, rows, random)
         lines[#lines + 1] = table.concat(cells, ",")
     end
     return table.concat(lines, "\n") .. "\n"
-end
-
--- How far two runs lie apart, in standard deviations of what the observer does not know: 2 degrees and a share
--- of the rise (wire and lining of the description, or the supply of another day), volts, amps and output by
--- their own shares. The scatter averages out over blocks of five minutes.
-function make.distance(case, faulty, healthy)
-    local beside = case.baseline
-    local share = beside and 0.015 or 0.05
-    local furthest, columns = 0, {}
-    for _, name in ipairs(has[case.columns]) do
-        columns[name] = true
-    end
-    local blocks = {}
-    for i, row in ipairs(faulty) do
-        local good = healthy[i]
-        if good and (row.temperature == nil) ~= (good.temperature == nil) then
-            return 99
-        end
-        if good and row.temperature then
-            local scale = 2 + share * math.abs(good.temperature - case.room)
-            local b = blocks[row.t // 300] or { n = 0, d = 0, out = 0, good_out = 0, v = 0, good_v = 0, a = 0,
-                good_a = 0, on = 0, good_on = 0, jump = 0 }
-            blocks[row.t // 300] = b
-            b.n, b.d = b.n + 1, b.d + (row.temperature - good.temperature) / scale
-            b.out, b.good_out = b.out + row.output, b.good_out + good.output
-            b.v, b.good_v = b.v + row.volts, b.good_v + good.volts
-            if row.amps > 0 then b.a, b.on = b.a + row.amps, b.on + 1 end
-            if good.amps > 0 then b.good_a, b.good_on = b.good_a + good.amps, b.good_on + 1 end
-        end
-    end
-    for _, b in pairs(blocks) do
-        furthest = math.max(furthest, math.abs(b.d / b.n))
-        if columns.output then
-            local scale = beside and 2.5 or 6
-            furthest = math.max(furthest, math.abs(b.out - b.good_out) / b.n / scale)
-        end
-        if columns.volts then
-            local scale = (beside and 0.01 or 0.02) * case.oven.volts
-            furthest = math.max(furthest, math.abs(b.v - b.good_v) / b.n / scale)
-        end
-        if columns.amps and b.on > 2 and b.good_on > 2 then
-            local scale = (beside and 0.012 or 0.04) * b.good_a / b.good_on
-            furthest = math.max(furthest, math.abs(b.a / b.on - b.good_a / b.good_on) / scale)
-        end
-    end
-    return furthest
 end
 
 return make

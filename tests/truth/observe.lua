@@ -1,5 +1,6 @@
 -- Works out what an ideal observer could part, case by case, and writes it down: hours of sums whose answer does
--- not change while the generator does not. Remake both tables after every change of the generator:
+-- not change while the generator does not. Remake the tables after every change of the generator
+-- (each about half an hour):
 --   lua5.4 tests/truth/observe.lua main > tests/truth/observer-main.csv
 --   lua5.4 tests/truth/observe.lua held > tests/truth/observer-held.csv
 --   lua5.4 tests/truth/observe.lua main loose > tests/truth/loose-main.csv
