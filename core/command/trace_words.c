@@ -258,10 +258,11 @@ static void add_cost(text_page *page, const trace_setting *setting, const trace_
         add(page, 4, 2, "The description gives no expected heat-up: %s.", setting->no_model.what);
     if (!run->input.has[OVP_TRACE_OUTPUT] && !run->input.has[OVP_TRACE_SETPOINT])
         add(page, 7, 2, "Neither setpoint nor output is logged: whether heat was called for is not known.");
+    /* what was left out of the judging matters more than how the file was read */
+    for (size_t i = 0; i < run->result.warning_count && i < OVP_TRACE_WARNINGS; i++)
+        add(page, 7, 2, "Note: %s.", run->result.warnings[i]);
     for (size_t i = 0; i < run->input.warning_count && i < OVP_TRACE_WARNINGS; i++)
         add(page, 8, 2, "Note: %s.", run->input.warnings[i]);
-    for (size_t i = 0; i < run->result.warning_count && i < OVP_TRACE_WARNINGS; i++)
-        add(page, 8, 2, "Note: %s.", run->result.warnings[i]);
 }
 
 void command_trace_print(const trace_setting *setting, const trace_run *run)
