@@ -40,13 +40,8 @@ static void set_rails(ovp_trace_judge *judge)
 
 static void set_jump_rate(ovp_trace_judge *judge)
 {
-    const ovp_thermal_parameters *model = judge->expectation.model;
-    judge->jump_rate_C_per_s = LIMIT(jump_rate_C_per_s);
-    double watts = judge_rated_W(judge);
-    if (model && watts > 0 && model->element_J_per_K + model->chamber_J_per_K > 0) {
-        double rate = LIMIT(jump_rate_share) * watts / (model->element_J_per_K + model->chamber_J_per_K);
-        judge->jump_rate_C_per_s = fmax(rate, LIMIT(jump_rate_C_per_s));
-    }
+    double rate = judge_heating_rate(judge->expectation.model);
+    judge->jump_rate_C_per_s = rate > LIMIT(jump_rate_C_per_s) ? rate : LIMIT(jump_rate_C_per_s);
 }
 
 ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation *expectation)

@@ -131,7 +131,15 @@ enum {
     X(watch_amps_poor)                                                                                       \
     X(watch_amps_U)                                                                                          \
     X(watch_door_s)                                                                                          \
-    X(watch_off_s)
+    X(watch_off_s)                                                                                           \
+    X(typed_join_s)                                                                                          \
+    X(typed_hold_s)                                                                                          \
+    X(typed_full_C)                                                                                          \
+    X(typed_full_share)                                                                                      \
+    X(typed_again_s)                                                                                         \
+    X(typed_first_s)                                                                                         \
+    X(typed_quiet_s)                                                                                         \
+    X(typed_sleep_s)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {
@@ -298,6 +306,8 @@ double judge_reference_time(const judge_reference *reference, double temperature
 double judge_climb_time(const judge_run *run, double temperature_C); /* of the run, from time zero; NAN */
 double judge_climb_at(const judge_run *run, double time_s);
 double judge_rated_W(const ovp_trace_judge *judge); /* NAN unknown */
+/* Fastest true change of the display of this oven; NAN unknown. */
+double judge_heating_rate(const ovp_thermal_parameters *model);
 double judge_rated_ohm(const ovp_trace_judge *judge);
 
 /* judge_words.c */

@@ -11,6 +11,15 @@ double judge_rated_W(const ovp_trace_judge *judge)
                : (double)NAN;
 }
 
+double judge_heating_rate(const ovp_thermal_parameters *model)
+{
+    if (model == NULL || !(model->element_J_per_K + model->chamber_J_per_K > 0))
+        return NAN;
+    double watts = ovp_thermal_full_power(model, LIMIT(working_C), NULL, NULL);
+    return watts > 0 ? LIMIT(jump_rate_share) * watts / (model->element_J_per_K + model->chamber_J_per_K)
+                     : (double)NAN;
+}
+
 double judge_rated_ohm(const ovp_trace_judge *judge)
 {
     double current_A = 0, volts_V = 0;
