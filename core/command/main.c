@@ -27,6 +27,7 @@ static int print_first_steps(void)
     puts("Start with what you have:");
     puts("  an oven that misbehaves         ovenproof guide --oven OVEN");
     puts("  a controller's or logger's log  ovenproof trace LOG.csv --oven OVEN");
+    puts("  an oven heating beside you      ovenproof stopwatch OVEN");
     puts("  a watch and a notepad           ovenproof trace --oven OVEN --times \"start 74F, 1000F 19:40\"");
     puts("  a calibrator or a reference     ovenproof verify --ask");
     puts("  a new oven to describe          ovenproof describe MY-OVEN.lua");

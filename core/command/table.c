@@ -12,6 +12,7 @@ extern const command_definition command_lua;
 extern const command_definition command_misread;
 extern const command_definition command_simulate;
 extern const command_definition command_selfcheck;
+extern const command_definition command_stopwatch;
 extern const command_definition command_setup;
 extern const command_definition command_guide;
 extern const command_definition command_table_of;
@@ -26,6 +27,7 @@ extern const command_definition command_verify;
 const command_definition *const command_table[] = {
     &command_guide,
     &command_trace,
+    &command_stopwatch,
     &command_verify,
     &command_checklist,
     &command_misread,

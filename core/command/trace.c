@@ -95,11 +95,8 @@ static ovp_status read_options(const command_call *call, trace_setting *setting,
 /* ---- what it is judged against ----------------------------------------------------------------------------
  */
 
-static ovp_status read_oven(trace_setting *setting, ovp_error *error)
+ovp_status command_trace_oven(trace_setting *setting, const char *name, ovp_error *error)
 {
-    const char *name = command_value(setting->call, "oven");
-    if (name == NULL)
-        return OVP_OK;
     ovp_status status = lua_read_oven(name, &setting->oven, NULL, NULL, error);
     if (status != OVP_OK)
         return status;
@@ -117,7 +114,8 @@ static ovp_status read_oven(trace_setting *setting, ovp_error *error)
 ovp_status command_trace_prepare(const command_call *call, trace_setting *setting, ovp_error *error)
 {
     ovp_status status = read_options(call, setting, error);
-    return status == OVP_OK ? read_oven(setting, error) : status;
+    const char *name = command_value(call, "oven");
+    return status == OVP_OK && name != NULL ? command_trace_oven(setting, name, error) : status;
 }
 
 static ovp_status read_baseline(trace_setting *setting, trace_run *room, ovp_error *error)

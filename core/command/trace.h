@@ -41,6 +41,9 @@ typedef struct trace_run {
 /** What the options of a call say (those that it has) and its oven. `setting` is zero. */
 ovp_status command_trace_prepare(const command_call *call, trace_setting *setting, ovp_error *error);
 
+/** Judge against this oven: a file or a name. */
+ovp_status command_trace_oven(trace_setting *setting, const char *name, ovp_error *error);
+
 /** The samples of a file, or of standard input ("-"), one by one. */
 ovp_status command_trace_samples(const char *name, const ovp_trace_options *options,
                                  ovp_trace_sample_function sample, void *context, ovp_trace_input *input,

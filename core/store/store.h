@@ -50,6 +50,30 @@ ovp_status store_file_replace(const char *path, const char *bytes, size_t count,
 /** Make a folder and those above it. Errors: OVP_ERROR_SYSTEM. */
 ovp_status store_make_folder(const char *path, ovp_error *error);
 
+/* ---- a record that grows ----------------------------------------------------------------------------- */
+
+/** One process at a time holds a record. Begin with store_recording_open; end with store_recording_close. */
+typedef struct store_recording {
+    int descriptor; /* -1: closed */
+    char path[STORE_PATH_SIZE - 16];
+} store_recording;
+
+/**
+ * Open a record to go on with, or make one that was not there. Errors: OVP_ERROR_SYSTEM, also when another
+ * process records into it, or when a new one exists already.
+ */
+ovp_status store_recording_open(store_recording *recording, const char *path, bool is_new, ovp_error *error);
+
+/** Add bytes: on the disk when it returns; on a failure the record is as it was. Errors: OVP_ERROR_SYSTEM. */
+ovp_status store_recording_append(store_recording *recording, const char *bytes, size_t count,
+                                  ovp_error *error);
+
+/** A new text for all of it: whole or not at all, and held without a pause. Errors: OVP_ERROR_SYSTEM. */
+ovp_status store_recording_replace(store_recording *recording, const char *bytes, size_t count,
+                                   ovp_error *error);
+
+void store_recording_close(store_recording *recording);
+
 /* ---- what a person keeps: cases of the guide, runs of a checklist ------------------------------------ */
 
 enum {
