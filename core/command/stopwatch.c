@@ -54,6 +54,19 @@ static size_t readings_of(const stopwatch_oven *oven)
     return state.readings;
 }
 
+static bool heat_is_on(const stopwatch_oven *oven)
+{
+    ovp_trace_log_state state;
+    ovp_trace_log_stand(&oven->log, &state);
+    return state.heat;
+}
+
+/* Called out while it ran, and the verdict on the whole does not say it. */
+static bool is_danger(const stopwatch_oven *oven)
+{
+    return ovp_trace_alarm_is_danger(oven->alarm) && (oven->run == NULL || !oven->run->result.danger_now);
+}
+
 static void print_oven(const stopwatch_session *session, const stopwatch_oven *oven)
 {
     ovp_sink out = session->call->out;
@@ -64,12 +77,20 @@ static void print_oven(const stopwatch_session *session, const stopwatch_oven *o
     const size_t readings = readings_of(oven);
     (void)ovp_text_print(out, "%s: %zu reading%s in %s\n", oven->label, readings, readings == 1 ? "" : "s",
                          oven->file.path);
-    if (ovp_trace_alarm_is_danger(oven->alarm) && (oven->run == NULL || !oven->run->result.danger_now))
-        (void)ovp_text_fold(out, oven->alarm_text, 98, 0, 0);
+    if (is_danger(oven)) { /* the whole run may be too short for a verdict; the alarm is none too early */
+        (void)ovp_text_fold(out, oven->alarm_text, 98, 0, 2);
+        (void)ovp_text_print(out,
+                             "Leave the heat off. With the oven cold, this finds the cause:\n"
+                             "  ovenproof guide --oven %s --trace %s\n",
+                             oven->named, oven->file.path);
+        return;
+    }
     if (oven->run != NULL)
         command_trace_print(oven->setting, oven->run);
     else
         (void)ovp_text_print(out, "  Too little to judge: %s.\n", oven->not_judged.what);
+    if (heat_is_on(oven))
+        (void)ovp_text_print(out, "The heat was still on: switch it off, or stay beside the oven.\n");
 }
 
 static void print_json(const stopwatch_session *session)
@@ -114,7 +135,7 @@ static int finish(stopwatch_session *session)
             continue;
         mark_ended(oven);
         judge(oven);
-        if (oven->run == NULL || oven->run->causes.verdict != OVP_DIAGNOSIS_HEALTHY)
+        if (oven->run == NULL || is_danger(oven) || oven->run->causes.verdict != OVP_DIAGNOSIS_HEALTHY)
             verdict = OVP_JUDGED;
     }
     if (session->call->json) {
@@ -170,6 +191,9 @@ static int run_stopwatch(command_call *call)
     ovp_status status = stopwatch_open(session, &error);
     if (status == OVP_OK) {
         greet(session);
+        for (size_t i = 0; i < session->count; i++)
+            if (session->ovens[i].resumed)
+                stopwatch_watch(session, i);
         status = stopwatch_talk(session, &error);
     }
     if (status == OVP_OK)

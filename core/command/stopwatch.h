@@ -3,8 +3,6 @@
 #define OVENPROOF_COMMAND_STOPWATCH_H
 
 #include "command/trace.h"
-#include "ovenproof/trace_stopwatch.h"
-#include "ovenproof/trace_watch.h"
 #include "store/store.h"
 
 enum {
@@ -16,6 +14,7 @@ enum {
 
 typedef struct stopwatch_oven {
     char label[OVP_TRACE_LOG_NAME];
+    const char *named;      /* as on the command line */
     trace_setting *setting; /* its description and model */
     ovp_trace_log log;
     ovp_trace_log_entry *entries;
@@ -57,6 +56,8 @@ ovp_status stopwatch_keep(stopwatch_session *session, stopwatch_oven *oven, ovp_
 /* stopwatch_take.c */
 /** One line, which came at this moment; what is said of it goes out. */
 void stopwatch_line(stopwatch_session *session, const char *line);
+/** The first-minute rules over all that was typed for an oven; a new alarm goes out. */
+void stopwatch_watch(stopwatch_session *session, size_t oven);
 void stopwatch_help(const stopwatch_session *session);
 double stopwatch_now(stopwatch_session *session);
 

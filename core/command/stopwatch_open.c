@@ -255,7 +255,9 @@ static bool find_youngest(const stopwatch_session *session, const stopwatch_oven
         (void)closedir(entries);
     if (best[0] == '\0')
         return false;
-    return snprintf(path, STORE_PATH_SIZE, "%s/%s", folder, best) < STORE_PATH_SIZE;
+    const bool here = strcmp(folder, ".") == 0;
+    return snprintf(path, STORE_PATH_SIZE, "%s%s%s", here ? "" : folder, here ? "" : "/", best) <
+           STORE_PATH_SIZE;
 }
 
 /* Asked at a terminal; elsewhere --resume says it. */
@@ -325,6 +327,7 @@ static ovp_status add_oven(stopwatch_session *session, const char *named, ovp_sp
     stopwatch_oven *oven = &session->ovens[session->count];
     oven->file.descriptor = -1;
     oven->zero_s = NAN;
+    oven->named = named;
     (void)ovp_copy_string(oven->label, sizeof oven->label, label);
     for (size_t i = 0; i < session->count; i++)
         if (strcmp(session->ovens[i].label, oven->label) == 0) {

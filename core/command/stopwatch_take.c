@@ -112,9 +112,9 @@ static void watch_row(void *context, const ovp_trace_sample *sample)
 }
 
 /* From the start each time: a line undone has never been. */
-static void watch_oven(const stopwatch_session *session, size_t index)
+void stopwatch_watch(stopwatch_session *session, size_t index)
 {
-    stopwatch_oven *oven = (stopwatch_oven *)&session->ovens[index];
+    stopwatch_oven *oven = &session->ovens[index];
     watching *on = malloc(sizeof *on);
     if (on == NULL)
         return;
@@ -181,7 +181,7 @@ static void take(stopwatch_session *session, size_t index, const ovp_trace_typed
         return;
     }
     say(session, stopwatch_said(session, index, changed).text);
-    watch_oven(session, index);
+    stopwatch_watch(session, index);
 }
 
 static void ask_oven(stopwatch_session *session, const ovp_trace_typed *typed, const char *line, double now_s)
