@@ -107,9 +107,7 @@ static void clear(const stopwatch_session *session, const char *line)
 static void take_text(stopwatch_session *session, char *text, bool too_long)
 {
     size_t kept = 0;
-    bool control = false;
     for (const char *at = text; *at != '\0'; at++) {
-        control = control || ((unsigned char)*at < 0x20 && *at != '\t' && *at != '\r') || *at == 0x7F;
         if (*at != '\r')
             text[kept++] = *at;
     }
@@ -118,9 +116,6 @@ static void take_text(stopwatch_session *session, char *text, bool too_long)
         clear(session, text);
     if (too_long || strlen(text) >= STOPWATCH_LINE_BYTES)
         (void)ovp_text_print(session->out, "  that line is too long: not taken\n");
-    else if (control)
-        (void)ovp_text_print(session->out,
-                             "  that line holds control characters: not taken; once more, please\n");
     else
         stopwatch_line(session, text);
 }

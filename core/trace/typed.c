@@ -225,11 +225,26 @@ static ovp_status read_oven(ovp_span *line, size_t ovens, ovp_trace_typed *typed
     return OVP_OK;
 }
 
+static bool has_control(ovp_span text)
+{
+    for (size_t i = 0; i < text.count; i++) {
+        const unsigned char letter = (unsigned char)text.bytes[i];
+        if ((letter < 0x20 && letter != '\t') || letter == 0x7F)
+            return true;
+    }
+    return false;
+}
+
 ovp_status ovp_trace_typed_read(ovp_span line, size_t ovens, ovp_trace_typed *typed, ovp_error *error)
 {
     ovp_trace_typed read = {
         .kind = OVP_TRACE_TYPED_READING, .at_s = NAN, .value = NAN, .cell = OVP_TRACE_EMPTY};
     ovp_span left = ovp_span_trim(line);
+    if (has_control(left)) {
+        (void)ovp_error_set(error, OVP_ERROR_DATA, "that line holds control characters: not taken");
+        ovp_error_hint(error, "type it once more");
+        return OVP_ERROR_DATA;
+    }
     ovp_status status = read_time(&left, &read, error);
     if (status == OVP_OK)
         status = read_oven(&left, ovens < OVENS ? ovens : OVENS, &read, error);

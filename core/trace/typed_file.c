@@ -175,6 +175,18 @@ static ovp_status read_typed(ovp_trace_log *log, ovp_span text, uint64_t line, o
     return status;
 }
 
+/* The words of a head row; the file may be anything. */
+static void take_words(char *buffer, size_t size, ovp_span text)
+{
+    char words[OVP_TRACE_LOG_NAME];
+    size_t count = 0;
+    for (; count < text.count && count + 1 < size && count < sizeof words; count++) {
+        const unsigned char letter = (unsigned char)text.bytes[count];
+        words[count] = letter < 0x20 || letter == 0x7F ? '?' : (char)letter;
+    }
+    (void)ovp_copy_string(buffer, size, ovp_span_trim((ovp_span){words, count}));
+}
+
 static ovp_status read_line(ovp_trace_log *log, ovp_span text, uint64_t line, ovp_error *error)
 {
     static const char oven[] = "# oven:", began[] = "# began:", degrees[] = "# degrees:";
@@ -183,9 +195,9 @@ static ovp_status read_line(ovp_trace_log *log, ovp_span text, uint64_t line, ov
     if (starts(text, line_mark))
         return read_typed(log, behind(text, sizeof line_mark - 1), line, error);
     if (starts(text, oven))
-        (void)ovp_copy_string(log->name, sizeof log->name, behind(text, sizeof oven - 1));
+        take_words(log->name, sizeof log->name, behind(text, sizeof oven - 1));
     else if (starts(text, began))
-        (void)ovp_copy_string(log->began, sizeof log->began, behind(text, sizeof began - 1));
+        take_words(log->began, sizeof log->began, behind(text, sizeof began - 1));
     else if (starts(text, degrees) && log->count == 0 &&
              !ovp_text_degrees_named(behind(text, sizeof degrees - 1), &log->degrees))
         return bad_line(line, "no scale behind \"# degrees:\"", error);

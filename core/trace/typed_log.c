@@ -234,7 +234,7 @@ static ovp_status fill(const ovp_trace_log *log, const ovp_trace_log_state *stat
     if (!ovp_copy_string(entry->words, sizeof entry->words, typed->words) && status == OVP_OK)
         status = refuse(error, "that note is too long", "make two of it");
     for (char *at = entry->words; *at != '\0'; at++)
-        if ((unsigned char)*at < 0x20 || *at == 0x7F)
+        if (*at == '\t')
             *at = ' ';
     return status;
 }
@@ -247,6 +247,7 @@ ovp_status typed_take(ovp_trace_log *log, const ovp_trace_typed *typed, double t
         return refuse(error, "that is nothing to record", "`help` lists what can be typed");
     if (log->count == log->capacity)
         return refuse(error, "this record is full", "`end`, and begin another");
+    time_s = round(time_s * 10) / 10; /* as the file keeps it */
     if (log->count > 0 && time_s < log->entries[log->count - 1].time_s)
         return refuse(error, "that time is before the last line", "give the lines in order of time");
     if (typed->kind == OVP_TRACE_TYPED_UNDO)
