@@ -61,10 +61,12 @@ static bool heat_is_on(const stopwatch_oven *oven)
     return state.heat;
 }
 
-/* Called out while it ran, and the verdict on the whole does not say it. */
+/* Called out while it ran, and the run as a whole does not say what it was. */
 static bool is_danger(const stopwatch_oven *oven)
 {
-    return ovp_trace_alarm_is_danger(oven->alarm) && (oven->run == NULL || !oven->run->result.danger_now);
+    return ovp_trace_alarm_is_danger(oven->alarm) &&
+           (oven->run == NULL ||
+            (!oven->run->result.danger_now && oven->run->causes.verdict != OVP_DIAGNOSIS_FAULT));
 }
 
 static void print_oven(const stopwatch_session *session, const stopwatch_oven *oven)

@@ -57,7 +57,7 @@ ovp_status stopwatch_keep(stopwatch_session *session, stopwatch_oven *oven, ovp_
 /** One line, which came at this moment; what is said of it goes out. */
 void stopwatch_line(stopwatch_session *session, const char *line);
 /** The first-minute rules over all that was typed for an oven; a new alarm goes out. */
-void stopwatch_watch(stopwatch_session *session, size_t oven);
+void stopwatch_watch(stopwatch_session *session, size_t index);
 void stopwatch_help(const stopwatch_session *session);
 double stopwatch_now(stopwatch_session *session);
 
@@ -66,9 +66,9 @@ typedef struct stopwatch_text {
     char text[STOPWATCH_WORDS];
 } stopwatch_text;
 /** One line of status. */
-stopwatch_text stopwatch_status(const stopwatch_session *session, size_t oven, double now_s);
+stopwatch_text stopwatch_status(const stopwatch_session *session, size_t index, double session_s);
 /** What was done with an entry. */
-stopwatch_text stopwatch_said(const stopwatch_session *session, size_t oven, size_t entry);
+stopwatch_text stopwatch_said(const stopwatch_session *session, size_t index, size_t entry_index);
 /** The display as a person reads it: in the oven's own scale. */
 command_words stopwatch_temperature(const stopwatch_oven *oven, double value_C);
 /** "1 QR8-001", or "" where there is only one. */

@@ -216,7 +216,7 @@ stopwatch_text stopwatch_status(const stopwatch_session *session, size_t index, 
                        trace_shown_duration(floor(now_s - state.last_s)).text);
     if (oven->alarm_text[0] != '\0' && ovp_trace_alarm_is_danger(oven->alarm) && state.heat)
         (void)snprintf(wish, sizeof wish, "HEAT OFF NOW, then type `off`");
-    (void)snprintf(status.text, sizeof status.text, "%s%s%s%s", stopwatch_label(session, index).text, heat,
+    (void)snprintf(status.text, sizeof status.text, "%.90s%s%s%s", stopwatch_label(session, index).text, heat,
                    last, wish);
     return status;
 }

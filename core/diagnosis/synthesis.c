@@ -42,6 +42,19 @@ static bool usable(const ovp_trace_sample *point)
     return point->output_percent >= 0 && point->output_percent <= 100;
 }
 
+/* From here on nobody knows what was called for: a person stopped noting it, or a door stood open. */
+static bool output_lost(const ovp_diagnosis_run *run, size_t from)
+{
+    enum {
+        BLANK = 3 /* fewer are gaps in a column */
+    };
+    size_t blank = 0;
+    while (from + blank < run->count && blank < BLANK && !usable(&run->points[from + blank])) {
+        blank++;
+    }
+    return blank == BLANK || (blank > 0 && from + blank == run->count);
+}
+
 /* Points to drive by: the output and volts between two of them are the mean of both. */
 static void thin(const ovp_diagnosis_run *run, diagnosis_fit_log *log)
 {
@@ -49,11 +62,16 @@ static void thin(const ovp_diagnosis_run *run, diagnosis_fit_log *log)
     const bool volts = run->input->has[OVP_TRACE_SUPPLY];
     log->drive_count = 0;
     double on_V = NAN;
+    bool known = false;
     /* The first sample alone, or the model would begin a stride late; then `stride` of them up to each point.
      */
     for (size_t i = 0; i < run->count && log->drive_count < DIAGNOSIS_FIT_DRIVE; i += stride) {
         const size_t from = i > 0 ? i - stride + 1 : 0;
         double output = 0;
+        known = known || usable(&run->points[i]);
+        if (known && output_lost(run, i)) {
+            break;
+        }
         for (size_t k = from; k <= i; k++) {
             output += usable(&run->points[k]) ? run->points[k].output_percent / 100 : 0;
         }

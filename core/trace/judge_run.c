@@ -225,7 +225,8 @@ static bool climb_ends(const judge_run *run, size_t i, double level_percent, dou
             fmax(blind ? 20 : 5, (blind ? 0.08 : 0.01) * (point->setpoint_C - run->start_C))) {
         return true;
     }
-    return !isnan(level_percent) && output_ahead(run, i) < 0.9 * level_percent;
+    /* An output that nobody noted any more ends it, too. */
+    return !isnan(level_percent) && !(output_ahead(run, i) >= 0.9 * level_percent);
 }
 
 /* Where nothing tells the end of the climb: 85 % of the way to the top. */

@@ -128,11 +128,11 @@ ovp_status ovp_trace_log_write(const ovp_trace_log *log, ovp_sink sink)
         status = write_header(log, &columns, sink);
     typed_stand_begin(&state);
     for (size_t i = 0; i < log->count && status == OVP_OK; i++) {
-        ovp_trace_sample row;
-        typed_stand(log, &log->entries[i], &state);
+        ovp_trace_sample rows[TYPED_ROWS];
+        const size_t count = typed_rows(log, i, &state, rows);
         status = write_line(&log->entries[i], sink);
-        if (status == OVP_OK && typed_row(log, i, &state, &row))
-            status = write_row(log, &log->entries[i], &row, &columns, sink);
+        for (size_t k = 0; k < count && status == OVP_OK; k++)
+            status = write_row(log, &log->entries[i], &rows[k], &columns, sink);
     }
     return status;
 }

@@ -6,6 +6,7 @@
 
 enum {
     TYPED_SHOWN = 64,
+    TYPED_ROWS = 2,
 };
 
 /* Where a run stands, entry by entry. */
@@ -16,9 +17,8 @@ void typed_stand(const ovp_trace_log *log, const ovp_trace_log_entry *entry, ovp
 ovp_status typed_take(ovp_trace_log *log, const ovp_trace_typed *typed, double time_s, bool trusted,
                       size_t *changed, ovp_error *error);
 
-/* One row of the trace, or none (false), for the entry at `index`; `state` is as it stands after the entry.
- */
-bool typed_row(const ovp_trace_log *log, size_t index, const ovp_trace_log_state *state,
-               ovp_trace_sample *row);
+/* The rows of the trace that the entry at `index` makes; `state` stands before it, and is led past it. */
+size_t typed_rows(const ovp_trace_log *log, size_t index, ovp_trace_log_state *state,
+                  ovp_trace_sample rows[TYPED_ROWS]);
 
 #endif

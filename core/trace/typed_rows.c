@@ -103,8 +103,8 @@ static bool heat_ever(const ovp_trace_log *log)
     return false;
 }
 
-bool typed_row(const ovp_trace_log *log, size_t index, const ovp_trace_log_state *state,
-               ovp_trace_sample *row)
+static bool typed_row(const ovp_trace_log *log, size_t index, const ovp_trace_log_state *state,
+                      ovp_trace_sample *row)
 {
     const ovp_trace_log_entry *entry = &log->entries[index];
     const bool alone = is_meter(entry) && reading_of(log, index) == log->count;
@@ -134,14 +134,44 @@ bool typed_row(const ovp_trace_log *log, size_t index, const ovp_trace_log_state
     return true;
 }
 
+/* The heat is switched at a moment, not on the way from the row before to this one. */
+static bool step_row(const ovp_trace_log *log, size_t index, const ovp_trace_log_state *before,
+                     ovp_trace_sample *row)
+{
+    static const double least_s = 0.1; /* last digit of the time */
+    const ovp_trace_log_entry *entry = &log->entries[index];
+    if (!parts(entry) || index == 0 || entry->time_s - log->entries[index - 1].time_s < 1.5 * least_s)
+        return false;
+    const double output = output_of(log, before, heat_ever(log), entry->time_s);
+    if (isnan(output))
+        return false;
+    *row = (ovp_trace_sample){.time_s = entry->time_s - least_s,
+                              .temperature_C = NAN,
+                              .setpoint_C = before->setpoint_C,
+                              .output_percent = output,
+                              .supply_V = NAN,
+                              .element_A = NAN,
+                              .cold_junction_C = NAN,
+                              .cell = OVP_TRACE_EMPTY};
+    return true;
+}
+
+size_t typed_rows(const ovp_trace_log *log, size_t index, ovp_trace_log_state *state,
+                  ovp_trace_sample rows[TYPED_ROWS])
+{
+    size_t count = step_row(log, index, state, &rows[0]) ? 1 : 0;
+    typed_stand(log, &log->entries[index], state);
+    return count + (typed_row(log, index, state, &rows[count]) ? 1 : 0);
+}
+
 void ovp_trace_log_samples(const ovp_trace_log *log, ovp_trace_sample_function sample, void *context)
 {
     ovp_trace_log_state state;
     typed_stand_begin(&state);
     for (size_t i = 0; i < log->count; i++) {
-        ovp_trace_sample row;
-        typed_stand(log, &log->entries[i], &state);
-        if (typed_row(log, i, &state, &row))
-            sample(context, &row);
+        ovp_trace_sample rows[TYPED_ROWS];
+        const size_t count = typed_rows(log, i, &state, rows);
+        for (size_t k = 0; k < count; k++)
+            sample(context, &rows[k]);
     }
 }

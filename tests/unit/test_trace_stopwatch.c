@@ -257,16 +257,19 @@ static void test_rows(void **state)
     must(&at, 300, "a 0.1"); /* no reading near */
     must(&at, 400, "150");
     ovp_trace_log_samples(&at.log, keep_row, &seen);
-    assert_int_equal(seen.count, 8);
-    assert_true(fabs(seen.row[0].output_percent - (0)) < 1e-9);
-    assert_true(isnan(seen.row[1].temperature_C));
-    assert_true(fabs(seen.row[1].output_percent - (100)) < 1e-9);
-    assert_true(fabs(seen.row[2].supply_V - (238)) < 1e-9);
-    assert_true(isnan(seen.row[3].supply_V));
-    assert_true(isnan(seen.row[4].output_percent)); /* the door is open: nobody knows */
-    assert_true(fabs(seen.row[5].output_percent - (0)) < 1e-9);
-    assert_true(fabs(seen.row[6].element_A - (0.1)) < 1e-9);
-    assert_true(fabs(seen.row[7].temperature_C - ((150 - 32) / 1.8)) < 1e-9);
+    assert_int_equal(seen.count, 10);
+    assert_true(fabs(seen.row[0].output_percent) < 1e-9);
+    assert_true(fabs(seen.row[1].time_s - 9.9) < 1e-9); /* a step, no slope */
+    assert_true(fabs(seen.row[1].output_percent) < 1e-9);
+    assert_true(isnan(seen.row[2].temperature_C));
+    assert_true(fabs(seen.row[2].output_percent - 100) < 1e-9);
+    assert_true(fabs(seen.row[3].supply_V - 238) < 1e-9);
+    assert_true(isnan(seen.row[4].supply_V));
+    assert_true(isnan(seen.row[5].output_percent)); /* the door is open: nobody knows */
+    assert_true(fabs(seen.row[6].output_percent - 100) < 1e-9);
+    assert_true(fabs(seen.row[7].output_percent) < 1e-9);
+    assert_true(fabs(seen.row[8].element_A - 0.1) < 1e-9);
+    assert_true(fabs(seen.row[9].temperature_C - (150 - 32) / 1.8) < 1e-9);
 }
 
 /* common practice, no published source: the first minutes are watched */
