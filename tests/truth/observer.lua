@@ -56,18 +56,13 @@ return function(set, make, couples)
         return random
     end
 
-    local function columns_of(case, rows)
-        return features.of(case, rows, quiet(case.seed + 31))
-    end
-
-    -- Roughness needs the noise of a log; the rest is the mean.
+    -- One run as the log would show it: faults by chance with all chance, the others without the line's wander.
     local function run(world, case, start)
         local chance = by_chance[case.fault] ~= nil
         local random = chance and set.random(start) or quiet(start)
         local rows = make.rows(set, couples, case, world.times, case.fault ~= nil, random)
         return features.of(case, rows, set.random(start + 17))
     end
-    observer.columns_of = columns_of
 
     local function mean_of(runs)
         local first = runs[1]
