@@ -133,6 +133,16 @@ static void say_entry(const stopwatch_oven *oven, const ovp_trace_log_entry *ent
     }
 }
 
+/* The display has gone past a mark with this entry, Enter or not. */
+static bool passes_mark(const stopwatch_oven *oven, size_t entry_index, const ovp_trace_log_state *now)
+{
+    ovp_trace_log before = oven->log;
+    ovp_trace_log_state state;
+    before.count = entry_index;
+    ovp_trace_log_stand(&before, &state);
+    return now->next != state.next;
+}
+
 stopwatch_text stopwatch_said(const stopwatch_session *session, size_t index, size_t entry_index)
 {
     stopwatch_text said = {""};
@@ -159,7 +169,7 @@ stopwatch_text stopwatch_said(const stopwatch_session *session, size_t index, si
     } else {
         say_entry(oven, entry, &state, text, sizeof text);
     }
-    if (entry->undone || entry->mark || entry->kind == OVP_TRACE_TYPED_HEAT_ON)
+    if (entry->undone || passes_mark(oven, entry_index, &state) || entry->kind == OVP_TRACE_TYPED_HEAT_ON)
         say_next(oven, &state, text, sizeof text);
     (void)snprintf(said.text, sizeof said.text, "%s%.400s", stopwatch_label(session, index).text, text);
     return said;
@@ -216,7 +226,7 @@ stopwatch_text stopwatch_status(const stopwatch_session *session, size_t index, 
                        trace_shown_duration(floor(now_s - state.last_s)).text);
     if (oven->alarm_text[0] != '\0' && ovp_trace_alarm_is_danger(oven->alarm) && state.heat)
         (void)snprintf(wish, sizeof wish, "HEAT OFF NOW, then type `off`");
-    (void)snprintf(status.text, sizeof status.text, "%.90s%s%s%s", stopwatch_label(session, index).text, heat,
-                   last, wish);
+    (void)snprintf(status.text, sizeof status.text, "%.90s%.80s%.130s%.190s",
+                   stopwatch_label(session, index).text, heat, last, wish);
     return status;
 }

@@ -158,6 +158,9 @@ static ovp_status check_reading(const ovp_trace_log *log, const ovp_trace_log_st
 static ovp_status take_mark(const ovp_trace_log *log, const ovp_trace_log_state *state,
                             ovp_trace_log_entry *entry, ovp_error *error)
 {
+    if (!state->heat_ever && state->readings == 0)
+        return refuse(error, "the display before the heat is wanted first",
+                      "type what it reads, then Enter as the heat goes on; `on` where it is on already");
     if (!state->heat_ever) {
         entry->kind = OVP_TRACE_TYPED_HEAT_ON;
         return OVP_OK;

@@ -45,6 +45,18 @@ static number duration(double value_s)
     return made;
 }
 
+/* "does not rise", or by how little of what is due. */
+static number rise(const ovp_trace_watch *watch)
+{
+    number made = {"does not rise"};
+    const ovp_trace_watch_state *state = &watch->state;
+    if (state->change_C >= 1 && state->expected_C > state->change_C) {
+        const number moved = difference(watch, state->change_C), due = difference(watch, state->expected_C);
+        snprintf(made.text, sizeof made.text, "rose only %.18s where %.18s is due", moved.text, due.text);
+    }
+    return made;
+}
+
 void ovp_trace_watch_words(const ovp_trace_watch *watch, char *buffer, size_t size)
 {
     const ovp_trace_watch_state *state = &watch->state;
@@ -70,17 +82,16 @@ void ovp_trace_watch_words(const ovp_trace_watch *watch, char *buffer, size_t si
         break;
     case OVP_TRACE_ALARM_NO_RISE:
         snprintf(buffer, size,
-                 "HEAT OFF NOW: heat has been on for %s and the display does not rise. Either nothing heats, "
-                 "or it "
-                 "heats and the sensor does not see it; amps would tell which.",
-                 since.text);
+                 "HEAT OFF NOW: heat has been on for %s and the display %s. Either little or nothing heats, "
+                 "or the "
+                 "sensor does not see it; amps would tell which.",
+                 since.text, rise(watch).text);
         break;
     case OVP_TRACE_ALARM_UNSEEN:
-        snprintf(
-            buffer, size,
-            "HEAT OFF NOW: current has flowed for %s and the display does not rise. The sensor does not see "
-            "the heat: shorted, or pulled back.",
-            since.text);
+        snprintf(buffer, size,
+                 "HEAT OFF NOW: current has flowed for %s and the display %s. The sensor does not see "
+                 "the heat: shorted, or pulled back.",
+                 since.text, rise(watch).text);
         break;
     case OVP_TRACE_ALARM_HEATS_OFF:
         snprintf(buffer, size,
