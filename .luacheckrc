@@ -13,4 +13,5 @@ files["scripts/guides"] = {
 files["scripts/ovens"] = { std = "none" }
 files["scripts/budgets"] = { std = "none" }
 files["scripts/checklists"] = { std = "none", max_line_length = false }
+files["scripts/plans"] = { std = "none", max_line_length = false }
 files["tests/truth"] = { max_line_length = 121 } -- rows of ovens and cases

@@ -139,6 +139,37 @@ void ovp_thermal_firing_walk(const ovp_thermal_parameters *parameters, const ovp
     }
 }
 
+void ovp_thermal_energy_along(const ovp_thermal_parameters *parameters, const double time_s[],
+                              const double temperature_C[], size_t count, double energy_J[])
+{
+    ovp_thermal_parameters dry = *parameters;
+    ovp_thermal_state state;
+    size_t next = 1;
+
+    if (count == 0) {
+        return;
+    }
+    dry.moisture_kg = 0;
+    dry.start_C = temperature_C[0];
+    ovp_thermal_start(&dry, &state);
+    energy_J[0] = 0;
+    while (next < count) {
+        const double at_s = time_s[0] + state.time_s + step_s, before_J = state.energy_in_J;
+        size_t i = next;
+        while (i + 1 < count && time_s[i] < at_s) {
+            ++i;
+        }
+        const double span_s = time_s[i] - time_s[i - 1];
+        const double share = fmin(1, span_s > 0 ? (at_s - time_s[i - 1]) / span_s : 1);
+        const double to_C = temperature_C[i - 1] + share * (temperature_C[i] - temperature_C[i - 1]);
+        ovp_thermal_step(&dry, step_s, output_for(&dry, &state, to_C), &state);
+        for (; next < count && time_s[next] <= at_s; ++next) {
+            energy_J[next] =
+                state.energy_in_J - (state.energy_in_J - before_J) * (at_s - time_s[next]) / step_s;
+        }
+    }
+}
+
 void ovp_thermal_through_boiling(const ovp_thermal_parameters *parameters, double *time_s, double *C_per_h)
 {
     const double to_C[] = {boiling_C - 5, boiling_C, boiling_C + 5};
