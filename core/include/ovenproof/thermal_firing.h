@@ -44,10 +44,11 @@ typedef struct ovp_thermal_weighing {
 
 /** Water that would still leave at the same temperature. Water bound in the cement is not in it. */
 typedef struct ovp_thermal_water {
-    double dry_kg;            /**< where the weight is going */
-    double left_kg, left_U_kg; /**< still to leave at the last weighing; k = 2, from the balance's last digit */
-    double share, share_U;    /**< of dry_kg */
-    double halves_s;          /**< what is left halves in this time; NAN: it has stopped falling */
+    double dry_kg; /**< where the weight is going */
+    double left_kg,
+        left_U_kg;         /**< still to leave at the last weighing; k = 2, from the balance's last digit */
+    double share, share_U; /**< of dry_kg */
+    double halves_s;       /**< what is left halves in this time; NAN: it has stopped falling */
 } ovp_thermal_water;
 
 /**

@@ -34,28 +34,28 @@ const char *ovp_trace_firing_state_name(ovp_trace_firing_state state);
 /** One step of the plan, as it was run. */
 typedef struct ovp_trace_firing_step {
     ovp_trace_firing_state state;
-    double from_s, to_s;     /**< from heat on; NAN: not found */
-    double planned, found;   /**< kelvins an hour, seconds, degC or a share; NAN */
-    const char *unit;        /**< "C/h", "s", "C", "1" or "" */
-    double most_C_per_h;     /**< ramp: the fastest quarter of an hour; NAN */
-    double most_at_C;        /**< and where */
-    bool stairs;             /**< ramp: it was walked in stairs */
-    bool gap;                /**< the log has a hole in it */
+    double from_s, to_s;            /**< from heat on; NAN: not found */
+    double planned, found;          /**< kelvins an hour, seconds, degC or a share; NAN */
+    const char *unit;               /**< "C/h", "s", "C", "1" or "" */
+    double most_C_per_h;            /**< ramp: the fastest quarter of an hour; NAN */
+    double most_at_C;               /**< and where */
+    bool stairs;                    /**< ramp: it was walked in stairs */
+    bool gap;                       /**< the log has a hole in it */
     char text[OVP_TRACE_TEXT_SIZE]; /**< what was found, in words; "" */
 } ovp_trace_firing_step;
 
 typedef struct ovp_trace_firing_result {
     ovp_trace_firing_step steps[OVP_OVEN_PLAN_STEPS]; /**< by the plan's index */
     size_t step_count;
-    size_t worst;         /**< index of the worst step; step_count: none is worse than not proved */
-    bool complete;        /**< every heated step but the cooling is in the log */
-    double heat_on_s;     /**< on the reader's clock; NAN: no heat in the log */
-    double heated_s;      /**< from heat on to the end of the last heated step, without the cooling */
-    double planned_s;     /**< the same, of the plan; NAN with a bare setpoint */
+    size_t worst;     /**< index of the worst step; step_count: none is worse than not proved */
+    bool complete;    /**< every heated step but the cooling is in the log */
+    double heat_on_s; /**< on the reader's clock; NAN: no heat in the log */
+    double heated_s;  /**< from heat on to the end of the last heated step, without the cooling */
+    double planned_s; /**< the same, of the plan; NAN with a bare setpoint */
     double top_C;
-    double energy_J;      /**< into the elements in that time; NAN without output or amps */
-    double dry_J;         /**< of it up to wet_to_C: what the dry oven would have taken; NAN without a model */
-    double wet_J;         /**< what it took until then */
+    double energy_J; /**< into the elements in that time; NAN without output or amps */
+    double dry_J;    /**< of it up to wet_to_C: what the dry oven would have taken; NAN without a model */
+    double wet_J;    /**< what it took until then */
     double wet_to_C;
     double water_kg, water_U_kg; /**< by power, and its uncertainty (k = 2); NAN */
 } ovp_trace_firing_result;
