@@ -11,6 +11,10 @@ static const command_option options[] = {
     {"thickness", "LENGTH", false,
      "of the cast slab, such as 1.5in; the oven's or the plan's when not given"},
     {"price", "P", false, "price of a kWh: adds the cost, in the same money"},
+    {"weighed", "TEXT", false, "check: three weighings, \"0h 6.40kg, 24h 6.12kg, 48h 6.04kg\": water left"},
+    {"column", "WHAT=NAME", true, "check: which column is temperature, output...: by header or number"},
+    {"time-unit", "UNIT", false, "check: what a bare number in the time column counts: s, min or h"},
+    {"dates", "ORDER", false, "check: day-first or month-first, where the dates do not tell"},
     {"why", NULL, false, "every step with its caution and the source of its figures"},
     {0},
 };
@@ -161,13 +165,15 @@ static int run(command_call *call)
         return list_plans();
     if (strcmp(what, "show") == 0 && call->operand_count == 2)
         return firing_show(call, call->operands[1]);
-    return command_usage(call, "show and a plan are wanted");
+    if (strcmp(what, "check") == 0 && call->operand_count == 3)
+        return firing_check(call);
+    return command_usage(call, "show and a plan, or check with a plan and a run, are wanted");
 }
 
 const command_definition command_firing = {
     .name = "firing",
-    .synopsis = "show [PLAN] [--oven OVEN]",
-    .summary = "Dry-out and first-firing plans: judged before heat.",
+    .synopsis = "show [PLAN] | check PLAN RUN [--oven OVEN]",
+    .summary = "Dry-out and first-firing plans: judged before heat and against a recorded run.",
     .details =
         "A PLAN is a file, or a name such as cast-slab; `firing show` lists them. It is judged step by "
         "step against the published dry-out schedules of its floor. Exit status: 1 when it is faster "

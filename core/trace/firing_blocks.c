@@ -29,6 +29,9 @@ size_t ovp_trace_firing_size(void)
 ovp_trace_firing *ovp_trace_firing_init(void *memory, double rated_V)
 {
     ovp_trace_firing *firing = memory;
+    if (firing == NULL) {
+        return NULL;
+    }
     memset(firing, 0, sizeof *firing);
     firing->rated_V = rated_V;
     firing->block_samples = 1;
