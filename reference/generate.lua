@@ -84,6 +84,7 @@ local tables = {
         { "tells", "s" }, { "group", "s" }, { "source", "s" }, { "outcomes", "l" },
     } },
     { "trace-limits.csv", { { "name", "s" }, { "value", "n" } } },
+    { "firing-sheet.csv", { { "name", "s" }, { "value", "n" } } },
     { "firing-limits.csv", { { "name", "s" }, { "value", "n" } } },
     -- what a shop may own
     { "tools.csv", { { "word", "s" }, { "text", "s" } } },

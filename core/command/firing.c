@@ -15,6 +15,12 @@ static const command_option options[] = {
     {"column", "WHAT=NAME", true, "check: which column is temperature, output...: by header or number"},
     {"time-unit", "UNIT", false, "check: what a bare number in the time column counts: s, min or h"},
     {"dates", "ORDER", false, "check: day-first or month-first, where the dates do not tell"},
+    {"ovens", "LIST", false, "timetable: names of the ovens, such as 9,10,11"},
+    {"circuits", "LIST", false, "timetable: the circuit of each, in the same order: two on one are refused"},
+    {"start", "CLOCK", false,
+     "timetable: such as 8:00 or 8:00pm; the next quarter of an hour when not given"},
+    {"day", "DAY", false, "timetable: the first day, such as 2026-11-25"},
+    {"spacing", "TIME", false, "timetable: between two settings of one person; 5min when not given"},
     {"why", NULL, false, "every step with its caution and the source of its figures"},
     {0},
 };
@@ -167,13 +173,16 @@ static int run(command_call *call)
         return firing_show(call, call->operands[1]);
     if (strcmp(what, "check") == 0 && call->operand_count == 3)
         return firing_check(call);
-    return command_usage(call, "show and a plan, or check with a plan and a run, are wanted");
+    if (strcmp(what, "timetable") == 0 && call->operand_count == 2)
+        return firing_timetable(call);
+    return command_usage(call,
+                         "show and a plan, check with a plan and a run, or timetable and a plan are wanted");
 }
 
 const command_definition command_firing = {
     .name = "firing",
-    .synopsis = "show [PLAN] | check PLAN RUN [--oven OVEN]",
-    .summary = "Dry-out and first-firing plans: judged before heat and against a recorded run.",
+    .synopsis = "show [PLAN] | check PLAN RUN | timetable PLAN [--oven OVEN]",
+    .summary = "Dry-out and first-firing plans: judged before heat and against a run, laid out by the clock.",
     .details =
         "A PLAN is a file, or a name such as cast-slab; `firing show` lists them. It is judged step by "
         "step against the published dry-out schedules of its floor. Exit status: 1 when it is faster "
@@ -181,6 +190,7 @@ const command_definition command_firing = {
     .options = options,
     .examples = "ovenproof firing show\n"
                 "ovenproof firing show cast-slab --oven QR-8\n"
-                "ovenproof firing show board-floor --oven QR-3 --price 0.20\n",
+                "ovenproof firing show board-floor --oven QR-3 --price 0.20\n"
+                "ovenproof firing timetable damp-storage --ovens 9,10,11 --start 8:00 --oven QR-3\n",
     .run = run,
 };

@@ -37,6 +37,7 @@ void firing_show_print(const firing_job *job);
 void firing_show_json(const firing_job *job);
 
 int firing_check(const command_call *call);
+int firing_timetable(const command_call *call);
 
 /** Three weighings, "0h 6.40kg, 24h 6.12kg, 48h 6.04kg", of more the last three. Errors: OVP_ERROR_DATA. */
 ovp_status firing_weighings(const char *text, ovp_thermal_water *water, ovp_error *error);

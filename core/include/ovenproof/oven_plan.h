@@ -204,6 +204,55 @@ typedef struct ovp_oven_plan_review {
 void ovp_oven_plan_review_of(const ovp_oven_plan *plan, const ovp_oven_plan_facts *facts,
                              ovp_oven_plan_review *review);
 
+/* ---- laid out by wall clock -------------------------------------------------------------------------- */
+
+enum {
+    OVP_OVEN_SHEET_ACTIONS = 512,
+};
+
+typedef enum ovp_oven_action_kind {
+    OVP_OVEN_ACTION_SET,  /**< a setpoint by hand */
+    OVP_OVEN_ACTION_RAMP, /**< a ramp of the controller */
+    OVP_OVEN_ACTION_HOLD, /**< nothing to set: look */
+} ovp_oven_action_kind;
+
+/** One thing to do at each oven in turn. */
+typedef struct ovp_oven_action {
+    ovp_oven_action_kind kind;
+    size_t step;
+    double time_s;           /**< from the first oven's start; the next ovens follow by the spacing */
+    double to_C, per_hour_C; /**< rate of a ramp; NAN */
+    double lasts_s;          /**< until the next action */
+} ovp_oven_action;
+
+typedef struct ovp_oven_sheet_facts {
+    size_t ovens;     /**< how many, at least 1 */
+    double spacing_s; /**< between two actions of one person, above 0 */
+    bool stairs;      /**< controllers without ramps */
+    ovp_text_degrees shown;
+} ovp_oven_sheet_facts;
+
+typedef struct ovp_oven_sheet {
+    ovp_oven_action actions[OVP_OVEN_SHEET_ACTIONS];
+    size_t action_count;
+    double base_s;   /**< every action lies on a multiple of this: with the spacing no two meet */
+    double length_s; /**< of one oven */
+} ovp_oven_sheet;
+
+/**
+ * Lay legs out as actions. takes_s (may be NULL): how long each leg takes on the oven, where longer than its
+ * plan; NAN not known. Times are rounded up to a grid, so no step gets shorter. Stairs are no higher than
+ * reference/firing-sheet.csv says and keep the rate. Errors: OVP_ERROR_DATA: too many actions.
+ */
+ovp_status ovp_oven_sheet_of(const ovp_oven_leg legs[], const double takes_s[], size_t count,
+                             const ovp_oven_sheet_facts *facts, ovp_oven_sheet *sheet, ovp_error *error);
+
+/** A row of reference/firing-sheet.csv; NAN for a name that is not there. */
+double ovp_oven_sheet_figure(const char *name);
+
+/** Seconds since a midnight as a clock: days later, hour 0 to 23, minute. */
+void ovp_oven_clock_of(double since_s, long *day, int *hour, int *minute);
+
 #ifdef __cplusplus
 }
 #endif
