@@ -182,11 +182,11 @@ static int run(command_call *call)
 const command_definition command_firing = {
     .name = "firing",
     .synopsis = "show [PLAN] | check PLAN RUN | timetable PLAN [--oven OVEN]",
-    .summary = "Dry-out and first-firing plans: judged before heat and against a run, laid out by the clock.",
+    .summary = "Dry-out and first-firing plans: judged before heat, after a run, by the clock.",
     .details =
-        "A PLAN is a file, or a name such as cast-slab; `firing show` lists them. It is judged step by "
+        "A PLAN is a file, or a name such as cast-slab; `firing show` lists them. `show` judges it step by "
         "step against the published dry-out schedules of its floor. Exit status: 1 when it is faster "
-        "than published, or not good.",
+        "than published or not good, or a run is not as planned.",
     .options = options,
     .examples = "ovenproof firing show\n"
                 "ovenproof firing show cast-slab --oven QR-8\n"
