@@ -169,10 +169,9 @@ static void greet(const stopwatch_session *session)
 {
     if (!session->terminal)
         return;
-    (void)ovp_text_print(
-        session->out,
-        "Type what the display reads, any time. Stay beside the oven for the first two minutes.\n"
-        "`help` lists the rest, `end` closes the file and judges the run.\n");
+    (void)ovp_text_print(session->out,
+                         "Type what the display reads, any time. Stay beside it the first two minutes.\n"
+                         "`help` lists the rest, `end` closes the file and judges the run.\n");
 }
 
 static int run_stopwatch(command_call *call)

@@ -15,23 +15,23 @@ static double seconds_of(clockid_t clock)
 
 static void say(const stopwatch_session *session, const char *text)
 {
-    (void)ovp_text_fold(session->out, text, 98, 2, 4);
+    const size_t columns = session->terminal ? command_columns() : 100;
+    (void)ovp_text_fold(session->out, text, columns > 100 ? 98 : columns > 40 ? columns - 2 : 38, 2, 4);
 }
 
 void stopwatch_help(const stopwatch_session *session)
 {
     (void)ovp_text_print(
         session->out,
-        "  412       what the display reads, at any time; the moment is stamped when the line arrives%s\n"
+        "  412       what the display reads, at any time: the line is stamped%s\n"
         "  Enter     as the heat goes on, then as the display passes each mark\n"
         "  on, off   heat on, heat off        door, shut  the door opened, closed\n"
         "  v 117.5   volts at the oven        a 16.9      amps, all elements\n"
         "  o 60      output in percent        s 2000      setpoint\n"
-        "  note ...  words to keep            undo        takes the last line back; it stays in the file\n"
+        "  note ...  words to keep            undo        takes the last line back\n"
         "  412!      keeps a reading that looks like a slip of the fingers\n"
         "  end       closes the file and judges the run (Ctrl-C and Ctrl-D too)\n",
-        session->count > 1 ? "\n  2 412     the same of oven 2; every line below takes the number in front"
-                           : "");
+        session->count > 1 ? "\n  2 412     the same of oven 2; all that follow take the number, too" : "");
 }
 
 /* ---- time
