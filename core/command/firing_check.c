@@ -259,7 +259,8 @@ static void print_not_proved(const checking *c)
         char words[FIRING_TEXT_SIZE];
         firing_words(&c->job, plan->text, words, sizeof words);
         firing_add(text, sizeof text, "%sstep %zu%s%s", count++ == 0 ? "Not proved by this log: " : ", ",
-                   i + 1, words[0] != '\0' ? " " : "", words);
+                   i + 1, words[0] != '\0' ? " (" : "", words);
+        firing_add(text, sizeof text, words[0] != '\0' ? ")" : "");
     }
     if (count > 0) {
         firing_add(text, sizeof text, ".");

@@ -197,10 +197,33 @@ static double most_rise(const judging *j, double from_s, double to_s, double win
     return most_C;
 }
 
+/* How far it ran, from where the ramp began to the band around its end. */
+static double ran_C(const judging *j, const ovp_oven_leg *leg)
+{
+    const double end_C = leg->to_C + (leg->to_C < leg->from_C ? 1 : -1) * FIRING_LIMIT(band_C);
+    return fabs(end_C - j->run->mean_C[j->last_at]);
+}
+
+/* Share of a ramp's readings after which it stood nearly still for five minutes, as between two stairs. */
+static double still_share(const judging *j, double from_s, double to_s, double C_per_h)
+{
+    static const double look_s = 300;
+    const ovp_trace_firing *run = j->run;
+    double still = 0, all = 0;
+    for (size_t i = j->last_at; i < run->points && run->time_s[i] + look_s <= to_s; i++) {
+        if (run->time_s[i] < from_s) {
+            continue;
+        }
+        all++;
+        still += between(j, i, run->time_s[i] + look_s) - run->mean_C[i] < 0.5 * C_per_h * look_s / 3600;
+    }
+    return all > 0 ? still / all : 0;
+}
+
 static void judge_rate(judging *j, const ovp_oven_leg *leg, ovp_trace_firing_step *step, double begun_s)
 {
-    const double band_C = FIRING_LIMIT(band_C), window_s = FIRING_LIMIT(burst_s);
-    const double took_s = step->to_s - step->from_s, rise_C = fabs(leg->to_C - leg->from_C) - band_C;
+    const double window_s = FIRING_LIMIT(burst_s);
+    const double took_s = step->to_s - step->from_s, rise_C = ran_C(j, leg);
     const double rate = leg->per_hour_C;
     const double slowest = rise_C / (took_s + 2 * rounding_s(j)) * 3600;
     step->planned = rate;
@@ -218,8 +241,9 @@ static void judge_rate(judging *j, const ovp_oven_leg *leg, ovp_trace_firing_ste
     const double hour_C = most_rise(j, begun_s + step->from_s, end_s, 3600, &at_C);
     const double stair_C = fmax(FIRING_LIMIT(stair_C), isnan(leg->stair_C) ? 0 : leg->stair_C);
     const bool burst = burst_C > FIRING_LIMIT(burst_share) * rate * window_s / 3600 + FIRING_LIMIT(noise_C);
-    step->stairs = burst && burst_C <= stair_C + FIRING_LIMIT(noise_C) &&
-                   hour_C <= FIRING_LIMIT(stair_share) * rate + stair_C;
+    step->stairs =
+        burst && still_share(j, begun_s + step->from_s, end_s, rate) >= FIRING_LIMIT(still_share) &&
+        burst_C <= stair_C + FIRING_LIMIT(noise_C) && hour_C <= FIRING_LIMIT(stair_share) * rate + stair_C;
     step->most_C_per_h = burst_C / window_s * 3600;
     const double stair_s = step->stairs ? stair_C / rate * 3600 : 0; /* a stair leads by its own height */
     const bool fast =
@@ -253,7 +277,7 @@ static void judge_ramp(judging *j, const ovp_oven_leg *leg, ovp_trace_firing_ste
     step->to_s = arrives_s - begun_s;
     j->last_at = j->at;
     j->at = at;
-    j->in_C_per_s = (fabs(leg->to_C - leg->from_C) - band_C) / fmax(step->to_s - step->from_s, 1);
+    j->in_C_per_s = ran_C(j, leg) / fmax(step->to_s - step->from_s, 1);
     step->gap = has_gap(j, step->from_s + begun_s, arrives_s);
     if (!isnan(leg->per_hour_C)) {
         judge_rate(j, leg, step, begun_s);

@@ -16,6 +16,7 @@ enum {
     X(burst_s)                                                                                               \
     X(stair_C)                                                                                               \
     X(stair_share)                                                                                           \
+    X(still_share)                                                                                           \
     X(hold_share)                                                                                            \
     X(skipped_share)                                                                                         \
     X(held_share)                                                                                            \
