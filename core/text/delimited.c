@@ -30,6 +30,7 @@ struct ovp_text_delimited {
     bool after_return; /* a row ended in CR: an LF behind it belongs to the same line end */
     bool any_byte;
     ovp_text_row_scan scan;
+    unsigned pause, pause_next; /* rows until the client is offered plain rows again */
     size_t start_count;
     char start[START_BYTES];
     unsigned char half; /* the first byte of a UTF-16 unit that was cut */
@@ -154,6 +155,30 @@ typedef struct walk {
     bool after_return;
 } walk;
 
+enum {
+    LONGEST_PAUSE = 7, /* an offer in vain costs a tenth of a row */
+};
+
+/* The client takes what plain rows there are; where it takes none it is asked less and less often. */
+static void offer_plain(ovp_text_delimited *parser, ovp_span *left, walk *at)
+{
+    if (parser->phase != PHASE_ROWS || parser->client.plain == NULL || at->scan.at != 0)
+        return;
+    if (parser->pause > 0) {
+        parser->pause--;
+        return;
+    }
+    uint64_t rows = 0;
+    size_t taken = parser->client.plain(parser->client.context, *left, at->line, &rows);
+    parser->pause_next = taken > 0 ? 0 : 2 * parser->pause_next + 1;
+    if (parser->pause_next > LONGEST_PAUSE)
+        parser->pause_next = LONGEST_PAUSE;
+    parser->pause = parser->pause_next;
+    at->line += rows;
+    left->bytes += taken;
+    left->count -= taken;
+}
+
 /*
  * Gives the complete rows of `bytes` and says how many bytes they took. What is left is the start of a row,
  * which walk->scan has looked at.
@@ -172,6 +197,8 @@ static ovp_status give_rows(ovp_text_delimited *parser, ovp_span bytes, walk *at
             continue;
         }
         at->after_return = false;
+        offer_plain(parser, &left, at);
+        *used = bytes.count - left.count;
         bool ended = ovp_text_find_row_end(left, parser->dialect.delimiter, &at->scan);
         if (past_bounds(&at->scan))
             return too_long(&at->scan, error);

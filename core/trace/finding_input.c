@@ -72,7 +72,7 @@ static void find_unit(ovp_trace_judge *judge, ovp_trace_result *result)
 void judge_findings_blind(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     const judge_counters *c = &judge->counters;
-    double blank_s = c->last_s - c->last.time_s;
+    double blank_s = c->last_s - c->last_reading_s;
     if (c->has[CHANNEL_OUTPUT] && c->last_output >= LIMIT(output_on_percent) && c->readings && !c->rails &&
         blank_s >= fmax(LIMIT(dead_least_s), 2 * c->interval_s)) {
         judge_danger(result, "The display shows nothing and the controller still calls for heat.");

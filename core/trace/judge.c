@@ -38,6 +38,17 @@ static void set_rails(ovp_trace_judge *judge)
     }
 }
 
+/* A degree inside the ends, so that no rounding matters. */
+static void set_inner(ovp_trace_judge *judge)
+{
+    double low_C = isnan(judge->rail_low_C) ? -200 : judge->rail_low_C, high_C = judge->rail_high_C;
+    for (size_t i = 0; isnan(judge->rail_high_C) && i < JUDGE_ENDS; i++) {
+        high_C = fmin(high_C, judge->ends_C[i]);
+    }
+    judge->inner_low_C = low_C + LIMIT(open_within_C) + 1;
+    judge->inner_high_C = high_C - LIMIT(open_within_C) - 1;
+}
+
 static void set_jump_rate(ovp_trace_judge *judge)
 {
     double rate = judge_heating_rate(judge->expectation.model);
@@ -60,6 +71,7 @@ ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation 
         c->word_first_s[i] = NAN;
     }
     set_rails(judge);
+    set_inner(judge);
     set_jump_rate(judge);
     return judge;
 }
@@ -72,9 +84,12 @@ static void take_interval(judge_counters *c, double step_s)
         c->interval_s = step_s;
         return;
     }
+    if (step_s == c->interval_s) {
+        return;
+    }
     /* A running median: every step moves it by a share that shrinks, so that it settles and still follows. */
     double share = fmax(0.5 / (double)(c->samples + 1), 0.01);
-    c->interval_s *= step_s > c->interval_s ? 1 + share : step_s < c->interval_s ? 1 - share : 1;
+    c->interval_s *= step_s > c->interval_s ? 1 + share : 1 - share;
 }
 
 /* Time on one forward axis: a clock that steps back or leaps goes on where it was. */
@@ -145,26 +160,21 @@ static bool is_rail(const ovp_trace_judge *judge, double value_C, bool high)
 
 /* ---- readings -------------------------------------------------------------------------------------- */
 
+/* Written without branches that follow the noise: whether two readings are equal cannot be foretold. */
 static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
                        bool equal)
 {
-    if (!equal) {
-        c->unequal_steps++;
-        c->equal_count = 0;
-        return;
-    }
-    c->equal_steps++;
-    if (!c->equal_count) {
-        c->equal_from_s = time_s - step_s;
-        c->equal_called_s = 0;
-    }
-    c->equal_count++;
+    bool first = c->equal_count == 0;
     bool below =
         !isnan(sample->setpoint_C) && sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
-    if (sample->output_percent >= 50 || (isnan(sample->output_percent) && below)) {
-        c->equal_called_s += step_s;
-    }
-    if (time_s - c->equal_from_s > c->longest_s) {
+    bool called = sample->output_percent >= 50 || (isnan(sample->output_percent) && below);
+    c->equal_from_s = first ? time_s - step_s : c->equal_from_s;
+    c->equal_called_s = (first ? 0 : c->equal_called_s) + (called ? step_s : 0);
+    c->equal_count = equal ? c->equal_count + 1 : 0;
+    c->equal_steps += equal;
+    c->unequal_steps += !equal;
+    bool longest = time_s - c->equal_from_s > c->longest_s;
+    if (equal & longest) {
         c->longest_from_s = c->equal_from_s;
         c->longest_s = time_s - c->equal_from_s;
         c->longest_C = sample->temperature_C;
@@ -194,7 +204,8 @@ static bool take_way_back(judge_counters *c, double step_C)
     return true;
 }
 
-/* True when the step is too fast to be heat. */
+/* True when the step is too fast to be heat, or the way back; asked only of steps of jump_least_C and more.
+ */
 static bool take_jump(ovp_trace_judge *judge, double step_C, double step_s)
 {
     judge_counters *c = &judge->counters;
@@ -245,21 +256,22 @@ static void take_reading(ovp_trace_judge *judge, const ovp_trace_sample *sample,
 {
     judge_counters *c = &judge->counters;
     if (c->has_last) {
-        double step_C = sample->temperature_C - c->last.temperature_C, step_s = time_s - c->last.time_s;
-        if (fabs(step_C) > 1e-6) {
-            c->resolution_C = fmin(c->resolution_C, fabs(step_C));
+        double step_C = sample->temperature_C - c->last_C, step_s = time_s - c->last_reading_s;
+        bool finer = fabs(step_C) < c->resolution_C;
+        if (finer & (fabs(step_C) > 1e-6)) {
+            c->resolution_C = fabs(step_C);
         }
         bool pause = step_s > LIMIT(gap_intervals) * c->interval_s && step_s > LIMIT(gap_least_s);
         take_equal(c, sample, time_s, step_s, fabs(step_C) <= 1e-6 && !pause);
-        if (pause || take_jump(judge, step_C, step_s)) {
+        if (pause || (fabs(step_C) >= LIMIT(jump_least_C) && take_jump(judge, step_C, step_s))) {
             c->has_step = false;
         } else {
             take_noise(c, sample, step_C, step_s);
         }
     }
     c->readings++;
-    c->last = *sample;
-    c->last.time_s = time_s;
+    c->last_C = sample->temperature_C;
+    c->last_reading_s = time_s;
     c->has_last = true;
 }
 
@@ -277,36 +289,33 @@ static void take_rail(judge_counters *c, bool high, double time_s)
     c->equal_count = 0;
 }
 
-static void note_columns(judge_counters *c, const ovp_trace_sample *sample)
-{
-    c->has[CHANNEL_SETPOINT] = c->has[CHANNEL_SETPOINT] || !isnan(sample->setpoint_C);
-    c->has[CHANNEL_OUTPUT] = c->has[CHANNEL_OUTPUT] || !isnan(sample->output_percent);
-    c->bad_outputs += sample->output_percent < -1 || sample->output_percent > 110;
-    c->has[CHANNEL_VOLTS] = c->has[CHANNEL_VOLTS] || !isnan(sample->supply_V);
-    c->has[CHANNEL_AMPS] = c->has[CHANNEL_AMPS] || !isnan(sample->element_A);
-    c->has[CHANNEL_COLD] = c->has[CHANNEL_COLD] || !isnan(sample->cold_junction_C);
-}
-
 void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *sample)
 {
     judge_counters *c = &judge->counters;
-    double time_s = take_clock(c, sample->time_s);
-    note_columns(c, sample);
+    double time_s = take_clock(c, sample->time_s), value_C = sample->temperature_C;
+    bool low = false, high = false;
+    if (sample->output_percent < -1 || sample->output_percent > 110) {
+        c->bad_outputs++;
+    }
     if (isnan(c->first_output_s) && sample->output_percent >= LIMIT(output_on_percent)) {
         c->first_output_s = time_s;
     }
-    bool reading = isfinite(sample->temperature_C);
-    bool high = reading && is_rail(judge, sample->temperature_C, true);
-    bool low = reading && is_rail(judge, sample->temperature_C, false);
-    if (!reading) {
+    if (value_C > judge->inner_low_C && value_C < judge->inner_high_C) {
+        c->last_was_open = false;
+        take_reading(judge, sample, time_s);
+    } else if (!isfinite(value_C)) {
         take_word(c, sample->cell, time_s);
         c->has_last = c->has_step = false;
         c->equal_count = 0;
-    } else if (high || low) {
-        take_rail(c, high, time_s);
     } else {
-        c->last_was_open = false;
-        take_reading(judge, sample, time_s);
+        high = is_rail(judge, value_C, true);
+        low = is_rail(judge, value_C, false);
+        if (high || low) {
+            take_rail(c, high, time_s);
+        } else {
+            c->last_was_open = false;
+            take_reading(judge, sample, time_s);
+        }
     }
     judge_block_take(judge, sample, time_s, low, high);
     if (!isnan(sample->element_A)) {
@@ -353,9 +362,18 @@ static void result_curve(const judge_run *run, ovp_trace_result *result)
     }
 }
 
+/* Which columns held a value at all. */
+static void note_columns(ovp_trace_judge *judge)
+{
+    for (size_t id = 0; id < CHANNELS; id++) {
+        judge->counters.has[id] = judge_total(judge, (judge_channel_id)id, -INFINITY, INFINITY).count > 0;
+    }
+}
+
 void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     result_clear(result);
+    note_columns(judge);
     if (judge->counters
             .bad_outputs) { /* a raw number of a control program: it does not say what was called for */
         judge->counters.has[CHANNEL_OUTPUT] = false;

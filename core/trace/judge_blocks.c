@@ -15,8 +15,8 @@ static void channel_take(judge_channel *channel, double value)
     }
     channel->sum += value;
     channel->count++;
-    channel->low = fmin(channel->low, value);
-    channel->high = fmax(channel->high, value);
+    channel->low = value < channel->low ? value : channel->low;
+    channel->high = value > channel->high ? value : channel->high;
 }
 
 static void channel_join(judge_channel *into, const judge_channel *from)
@@ -57,11 +57,8 @@ static void join_pairs(ovp_trace_judge *judge)
     judge->block_samples *= 2;
 }
 
-static judge_block *block_for(ovp_trace_judge *judge, double time_s)
+static judge_block *new_block(ovp_trace_judge *judge, double time_s)
 {
-    if (judge->block_count && judge->blocks[judge->block_count - 1].samples < judge->block_samples) {
-        return &judge->blocks[judge->block_count - 1];
-    }
     if (judge->block_count == JUDGE_BLOCKS) {
         join_pairs(judge);
     }
@@ -70,6 +67,7 @@ static judge_block *block_for(ovp_trace_judge *judge, double time_s)
     for (size_t i = 0; i < CHANNELS; i++) {
         channel_clear(&block->channel[i]);
     }
+    judge->block = block;
     return block;
 }
 
@@ -87,30 +85,41 @@ static judge_called on_now(const ovp_trace_sample *sample)
                                                                 : CALLED_UNKNOWN;
 }
 
-void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s, bool rail_low,
-                      bool rail_high)
+static void take_meters(judge_block *block, const ovp_trace_sample *sample)
 {
-    judge_block *block = block_for(judge, time_s);
-    block->to_s = time_s;
-    block->sum_s += time_s;
-    block->samples++;
-    block->rail_low += rail_low;
-    block->rail_high += rail_high;
-    if (isnan(sample->temperature_C) && sample->cell <= OVP_TRACE_ERROR) {
-        block->cells[sample->cell]++;
-    }
-    channel_take(&block->channel[CHANNEL_TEMPERATURE],
-                 rail_low || rail_high ? (double)NAN : sample->temperature_C);
-    channel_take(&block->channel[CHANNEL_SETPOINT], sample->setpoint_C);
-    channel_take(&block->channel[CHANNEL_OUTPUT], sample->output_percent);
     channel_take(&block->channel[CHANNEL_VOLTS], sample->supply_V);
     channel_take(&block->channel[CHANNEL_AMPS], sample->element_A);
-    channel_take(&block->channel[CHANNEL_COLD], sample->cold_junction_C);
     judge_called on = on_now(sample);
     if (on == CALLED_YES) {
         channel_take(&block->channel[CHANNEL_VOLTS_ON], sample->supply_V);
         channel_take(&block->channel[CHANNEL_AMPS_ON], sample->element_A);
     } else if (on == CALLED_NO) {
         channel_take(&block->channel[CHANNEL_VOLTS_OFF], sample->supply_V);
+    }
+}
+
+void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s, bool rail_low,
+                      bool rail_high)
+{
+    judge_block *block = judge->block;
+    if (block == NULL || block->samples >= judge->block_samples) {
+        block = new_block(judge, time_s);
+    }
+    block->to_s = time_s;
+    block->sum_s += time_s;
+    block->samples++;
+    if (rail_low || rail_high) {
+        block->rail_low += rail_low;
+        block->rail_high += rail_high;
+    } else if (!isnan(sample->temperature_C)) {
+        channel_take(&block->channel[CHANNEL_TEMPERATURE], sample->temperature_C);
+    } else if (sample->cell <= OVP_TRACE_ERROR) {
+        block->cells[sample->cell]++;
+    }
+    channel_take(&block->channel[CHANNEL_SETPOINT], sample->setpoint_C);
+    channel_take(&block->channel[CHANNEL_OUTPUT], sample->output_percent);
+    channel_take(&block->channel[CHANNEL_COLD], sample->cold_junction_C);
+    if (!isnan(sample->supply_V) || !isnan(sample->element_A)) {
+        take_meters(block, sample);
     }
 }

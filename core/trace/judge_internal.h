@@ -146,11 +146,14 @@ typedef enum judge_limit_id {
     JUDGE_LIMITS(JUDGE_LIMIT_ENUM) JUDGE_LIMIT_COUNT
 } judge_limit_id;
 
-/** A threshold by its row. */
-double judge_limit(judge_limit_id id);
+typedef struct judge_limit_row {
+    const char *name;
+    double value;
+} judge_limit_row;
+extern const judge_limit_row judge_limits[JUDGE_LIMIT_COUNT];
 /** Name of a row of the table, by its place; NULL past the last. */
 const char *judge_limit_name(size_t index);
-#define LIMIT(name) judge_limit(LIMIT_##name)
+#define LIMIT(name) (judge_limits[LIMIT_##name].value)
 
 typedef enum judge_channel_id {
     CHANNEL_TEMPERATURE,
@@ -207,7 +210,7 @@ typedef struct judge_counters {
     double interval_s;               /* running median of the step */
     double resolution_C;             /* smallest difference seen; INFINITY before */
     double first_output_s;           /* NAN: never on */
-    ovp_trace_sample last;           /* last with a reading */
+    double last_C, last_reading_s;   /* of the last sample with a reading */
     bool has_last;
     double last_output;
     /* second differences, robust to a slope */
@@ -239,7 +242,7 @@ typedef struct judge_counters {
     uint64_t bad_outputs; /* not a percentage */
     uint64_t open_episodes, word_count[JUDGE_CELLS], rail_low, rail_high;
     bool last_was_open;
-    bool has[CHANNELS];
+    bool has[CHANNELS]; /* set when the findings are drawn */
     judge_flicker flicker;
 } judge_counters;
 
@@ -276,9 +279,11 @@ struct ovp_trace_judge {
     ovp_text_degrees shown;
     judge_counters counters;
     double rail_low_C, rail_high_C, ends_C[JUDGE_ENDS];
+    double inner_low_C, inner_high_C; /* between these a reading is certainly at no end of the input */
     double jump_rate_C_per_s;
     uint64_t block_samples; /* samples that a full block holds */
     size_t block_count;
+    judge_block *block; /* the one that is being filled; NULL before the first */
     judge_block blocks[JUDGE_BLOCKS];
     judge_point points[JUDGE_BLOCKS];
     judge_run run;

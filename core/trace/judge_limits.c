@@ -3,21 +3,13 @@
 
 #include <string.h>
 
-static const struct {
-    const char *name;
-    double value;
-} limit_rows[] = {
+const judge_limit_row judge_limits[JUDGE_LIMIT_COUNT] = {
 #include "trace-limits.inc"
 };
 
-double judge_limit(judge_limit_id id)
-{
-    return limit_rows[id].value;
-}
-
 const char *judge_limit_name(size_t index)
 {
-    return index < sizeof limit_rows / sizeof *limit_rows ? limit_rows[index].name : NULL;
+    return index < JUDGE_LIMIT_COUNT ? judge_limits[index].name : NULL;
 }
 
 static const ovp_trace_finding_row finding_rows[] = {

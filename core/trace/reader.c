@@ -65,7 +65,15 @@ size_t ovp_trace_reader_size(void)
 
 static ovp_status take_head(void *context, ovp_text_delimited *text, ovp_error *error)
 {
-    return trace_plan(context, text, error);
+    ovp_status status = trace_plan(context, text, error);
+    if (status == OVP_OK)
+        trace_plain_make(context);
+    return status;
+}
+
+static size_t take_plain(void *context, ovp_span bytes, uint64_t line, uint64_t *rows)
+{
+    return trace_plain_rows(context, bytes, line, rows);
 }
 
 static ovp_status take_row(void *context, const ovp_text_row *row, ovp_error *error)
@@ -92,7 +100,8 @@ ovp_trace_reader *ovp_trace_reader_init(void *memory, const ovp_trace_options *o
         reader->plan.column[i] = -1;
     reader->plan.date_column = -1;
     char *behind = (char *)memory + aligned(sizeof *reader);
-    reader->text = ovp_text_delimited_init(behind, (ovp_text_delimited_client){take_head, take_row, reader});
+    reader->text =
+        ovp_text_delimited_init(behind, (ovp_text_delimited_client){take_head, take_row, reader, take_plain});
     return reader;
 }
 

@@ -317,7 +317,9 @@ static bool take_clock(cursor *in, bool behind_date, cell *result)
     }
     if (part[1] > 59 || part[2] > 60 || (behind_date && part[0] > 24))
         return false;
-    double fraction = peek(in) == ':' ? take_milliseconds(in) : take_fraction(in, &result->fraction);
+    bool milliseconds = peek(in) == ':';
+    double fraction = milliseconds ? take_milliseconds(in) : take_fraction(in, &result->fraction);
+    result->fraction = result->fraction || milliseconds;
     if (fraction < 0.0)
         return false;
     if (result->parts == 2)

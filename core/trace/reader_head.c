@@ -384,7 +384,7 @@ static ovp_status check_direction(ovp_trace_reader *reader, ovp_text_delimited *
     ovp_status status = ovp_text_delimited_head(text, compare_times, &at, error);
     reader->begun = false;
     reader->order_matters = false;
-    reader->minute.count = 0;
+    reader->hour.count = 0;
     if (status != OVP_OK || at.backward <= 2 || at.backward <= 4 * at.forward)
         return status;
     status = ovp_error_set(error, OVP_ERROR_DATA, "the rows run backwards in time, newest first");

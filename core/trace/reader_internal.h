@@ -4,6 +4,8 @@
 
 #include "ovenproof/trace.h"
 
+#include <string.h>
+
 /* ---- units and header words (reader_words.c) ----------------------------------------------------- */
 
 typedef enum unit {
@@ -159,14 +161,53 @@ typedef struct plan {
     uint64_t first_line; /* the first row of data */
 } plan;
 
-/* The last time cell that was read in full. */
+enum {
+    CLOCK_WORDS = 5,
+    CLOCK_SIZE = 8 * CLOCK_WORDS,
+};
+
+/*
+ * The last time cell that was read in full, and its bytes in words of eight: rows that differ from it in
+ * their minutes and seconds only need not be read again.
+ */
 typedef struct time_cache {
-    size_t count; /* 0: none */
-    size_t seconds_at;
-    int seconds;
+    size_t count; /* of its bytes; 0: none */
+    size_t minutes_at, seconds_at;
+    int seconds; /* in its hour */
     double time;
-    char text[40];
+    size_t words;
+    uint64_t word[CLOCK_WORDS]; /* with 0 for the digits of minutes and seconds */
+    uint64_t mask[CLOCK_WORDS]; /* 0 past the end */
+    uint64_t most[CLOCK_WORDS]; /* what may be added to each byte that fits before its high bit is set */
 } time_cache;
+
+/* Where the digits of a number of up to seven characters stand, the first character in the lowest byte. */
+typedef struct number_shape {
+    uint64_t pattern; /* the number with every digit 0, and what ends it */
+    uint64_t window;  /* those bytes; 0: no shape is known */
+    uint64_t most;    /* what may be added to each byte that fits before its high bit is set */
+    uint64_t front;   /* the bytes before the decimal sign */
+    unsigned shift;
+    size_t count;
+    double divisor, sign;
+} number_shape;
+
+/* How a column is read the short way (reader_plain.c). */
+typedef struct plain_column {
+    int skip;                          /* fields between the column before and this one */
+    bool clock, temperature, as_it_is; /* as_it_is: the number needs no conversion */
+    unit unit;
+    size_t place; /* in the sample */
+    double scale, least;
+    double number;      /* as it was written in the last row */
+    number_shape shape; /* of the number before */
+} plain_column;
+
+typedef struct trace_plain {
+    size_t count;       /* 0: every row goes the long way */
+    size_t temperature; /* the index of its column */
+    plain_column columns[OVP_TRACE_COLUMNS];
+} trace_plain;
 
 struct ovp_trace_reader {
     ovp_trace_options options;
@@ -178,7 +219,9 @@ struct ovp_trace_reader {
     /* the run so far */
     bool begun;
     long day0[ORDERS];
-    time_cache minute;
+    time_cache hour;
+    trace_plain plain;
+    bool long_way; /* every row goes the long way: for the test that holds the two together */
     double time0, time_last;
     double day_shift;
     double days_last; /* of the last date, for rows that leave it out */
@@ -194,6 +237,8 @@ struct ovp_trace_reader {
     uint16_t widths[OVP_TEXT_ROW_FIELDS + 1];
     ovp_text_delimited *text;
 };
+
+static const double absolute_zero_C = -273.15;
 
 /* Adds a warning; more than OVP_TRACE_WARNINGS are counted only. */
 void trace_warn(ovp_trace_input *input, const char *format, ...) OVP_PRINTF(2, 3);
@@ -219,8 +264,46 @@ const char *trace_column_title(const ovp_trace_reader *reader, int column, char 
  */
 bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double *time);
 
+/* Eight bytes, the first of them lowest. */
+static inline uint64_t trace_eight_bytes(const char *at)
+{
+    uint64_t word = 0;
+    memcpy(&word, at, sizeof word);
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+    word = __builtin_bswap64(word);
+#endif
+    return word;
+}
+
+/*
+ * True when the CLOCK_SIZE bytes at `at` begin with a time that differs from the one kept in its minutes and
+ * seconds only. The time is then that of the row kept plus the difference: whole seconds, so nothing is
+ * rounded.
+ */
+static inline bool trace_same_hour(const time_cache *kept, const char *at, double *time)
+{
+    uint64_t too_much = 0;
+    for (size_t i = 0; i < kept->words; i++) {
+        uint64_t differing = (trace_eight_bytes(at + 8 * i) ^ kept->word[i]) & kept->mask[i];
+        too_much |= (differing + kept->most[i]) | differing;
+    }
+    if ((too_much & UINT64_C(0x8080808080808080)) != 0 || kept->count == 0)
+        return false;
+    const char *minutes = at + kept->minutes_at, *seconds = at + kept->seconds_at;
+    int now = 60 * (10 * minutes[0] + minutes[1]) + 10 * seconds[0] + seconds[1] - 61 * 11 * '0';
+    *time = kept->time + (double)(now - kept->seconds);
+    return true;
+}
+
+/* The short way for rows that are plain; the numbers of rows and bytes taken as in ovp_text_delimited_client.
+ */
+void trace_plain_make(ovp_trace_reader *reader);
+size_t trace_plain_rows(ovp_trace_reader *reader, ovp_span bytes, uint64_t line, uint64_t *rows);
+
 /* A row of data -> a sample (reader_rows.c). */
 ovp_status trace_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_error *error);
+/* The one door for samples: notes the time, in seconds on the file's own clock, and hands the sample on. */
+void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_sample *sample);
 /* Counts of the whole run -> warnings and figures of input. */
 ovp_status trace_close(ovp_trace_reader *reader, ovp_error *error);
 

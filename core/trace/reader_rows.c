@@ -6,8 +6,6 @@
 
 /* A row of data becomes a sample; what had to be left out or assumed is counted and said at the end. */
 
-static const double absolute_zero_C = -273.15;
-
 enum {
     GAP_FACTOR = 5, /* a step of more than so many usual ones is a gap; judgement */
 };
@@ -193,18 +191,24 @@ static ovp_status refuse_order(const ovp_text_row *row, ovp_error *error)
     return OVP_ERROR_DATA;
 }
 
-static void note_step(ovp_trace_reader *reader, const ovp_text_row *row, double time)
+/* Most steps are as long as the one before: then no bin is looked for and nothing else can be new. */
+static void note_step(ovp_trace_reader *reader, uint64_t line, double time)
 {
     double step = time - reader->time_last;
+    if (step > 0.0 && step == reader->steps.last) {
+        reader->steps.count[reader->steps.last_bin]++;
+        reader->steps.total++;
+        return;
+    }
     if (step < 0.0 && reader->back++ == 0) {
-        reader->back_line = row->line;
+        reader->back_line = line;
         reader->back_s = -step;
     }
     if (step == 0.0 && reader->duplicates++ == 0)
-        reader->duplicate_line = row->line;
+        reader->duplicate_line = line;
     if (step > reader->longest_step) {
         reader->longest_step = step;
-        reader->longest_line = row->line;
+        reader->longest_line = line;
     }
     trace_steps_add(&reader->steps, step);
 }
@@ -219,14 +223,14 @@ static void begin_clock(ovp_trace_reader *reader, double time)
                    reader->input.columns[OVP_TRACE_TIME], time);
 }
 
-static void note_time(ovp_trace_reader *reader, const ovp_text_row *row, double time)
+static void note_time(ovp_trace_reader *reader, uint64_t line, double time)
 {
     if (!reader->begun) {
         reader->begun = true;
         reader->time0 = time;
         begin_clock(reader, time);
     } else {
-        note_step(reader, row, time);
+        note_step(reader, line, time);
     }
     reader->time_last = time;
 }
@@ -245,6 +249,15 @@ static void note_sample(ovp_trace_reader *reader, const ovp_trace_sample *sample
     }
     if (sample->time_s > input->duration_s)
         input->duration_s = sample->time_s;
+}
+
+void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_sample *sample)
+{
+    note_time(reader, line, time);
+    sample->time_s = time - reader->time0;
+    note_sample(reader, sample);
+    if (reader->sample != NULL)
+        reader->sample(reader->context, sample);
 }
 
 static ovp_status read_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_error *error)
@@ -274,16 +287,12 @@ static ovp_status read_row(ovp_trace_reader *reader, const ovp_text_row *row, ov
     ovp_status status = read_temperature(reader, row, &sample, error);
     if (status != OVP_OK)
         return status;
-    note_time(reader, row, time);
-    sample.time_s = time - reader->time0;
     sample.setpoint_C = read_other(reader, row, OVP_TRACE_SETPOINT);
     sample.output_percent = read_other(reader, row, OVP_TRACE_OUTPUT);
     sample.supply_V = read_other(reader, row, OVP_TRACE_SUPPLY);
     sample.element_A = read_other(reader, row, OVP_TRACE_CURRENT);
     sample.cold_junction_C = read_other(reader, row, OVP_TRACE_COLD_JUNCTION);
-    note_sample(reader, &sample);
-    if (reader->sample != NULL)
-        reader->sample(reader->context, &sample);
+    trace_take(reader, row->line, time, &sample);
     return OVP_OK;
 }
 

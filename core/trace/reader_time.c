@@ -308,44 +308,56 @@ static bool clock_time(ovp_trace_reader *reader, const ovp_text_row *row, const 
     return true;
 }
 
-/*
- * Most rows differ from the one before in their seconds only. Where everything else is the same byte for
- * byte, the time is that of the row kept plus the difference. The row kept stays the same until the minute
- * changes, so nothing adds up.
- */
-static bool same_minute(const time_cache *kept, ovp_span text, double *time)
+/* Most rows differ from the one before in their minutes and seconds only. */
+static bool same_hour(const time_cache *kept, ovp_span text, double *time)
 {
+    char whole[CLOCK_SIZE] = {0};
     if (kept->count == 0 || text.count != kept->count)
         return false;
-    size_t at = kept->seconds_at;
-    if (memcmp(text.bytes, kept->text, at) != 0 ||
-        memcmp(text.bytes + at + 2, kept->text + at + 2, kept->count - at - 2) != 0)
-        return false;
-    unsigned tens = (unsigned)(unsigned char)text.bytes[at] - '0';
-    unsigned ones = (unsigned)(unsigned char)text.bytes[at + 1] - '0';
-    if (tens > 5 || ones > 9)
-        return false;
-    *time = kept->time + (double)((int)(10 * tens + ones) - kept->seconds);
-    return true;
+    memcpy(whole, text.bytes, text.count);
+    return trace_same_hour(kept, whole, time);
 }
 
-/* "...:mm:ss" and anything behind that is no digit: the two digits behind the second colon. */
-static void keep_minute(time_cache *kept, ovp_span text, const cell *seen, double time)
+/* Two digits below 60; -1 otherwise. */
+static int sixty(const char *at)
 {
+    unsigned tens = (unsigned)(unsigned char)at[0] - '0', ones = (unsigned)(unsigned char)at[1] - '0';
+    return tens <= 5 && ones <= 9 ? (int)(10 * tens + ones) : -1;
+}
+
+/* "...:mm:ss" and anything behind that is no digit: the two digits behind each of two colons. */
+static void keep_hour(time_cache *kept, ovp_span text, const cell *seen, double time)
+{
+    char whole[CLOCK_SIZE] = {0}, mask[CLOCK_SIZE] = {0}, most[CLOCK_SIZE];
     kept->count = 0;
-    if (seen->parts != 3 || text.count > sizeof kept->text || seen->fraction)
+    const char *colon = memchr(text.bytes, ':', text.count);
+    if (seen->parts != 3 || text.count > CLOCK_SIZE || seen->fraction || colon == NULL ||
+        text.bytes[0] == '-')
         return;
-    const char *first = memchr(text.bytes, ':', text.count);
-    size_t at = first != NULL ? (size_t)(first - text.bytes) + 4 : text.count;
-    if (at + 2 > text.count || text.bytes[at - 1] != ':' || text.bytes[at + 1] == ':')
+    size_t at = (size_t)(colon - text.bytes) + 1;
+    if (at + 5 > text.count || text.bytes[at + 2] != ':' || text.bytes[at + 4] == ':')
         return;
-    int seconds = 10 * (text.bytes[at] - '0') + text.bytes[at + 1] - '0';
-    if (seconds < 0 || seconds > 59 || text.bytes[0] == '-')
+    memcpy(whole, text.bytes, text.count);
+    int minutes = sixty(whole + at), seconds = sixty(whole + at + 3);
+    if (minutes < 0 || seconds < 0)
         return;
-    memcpy(kept->text, text.bytes, text.count);
+    memset(mask, 0xFF, text.count);
+    memset(most, 0x7F, sizeof most);
+    for (size_t part = at; part < at + 6; part += 3) { /* tens up to 5, ones up to 9 */
+        memcpy(whole + part, "00", 2);
+        most[part] = 0x7A;
+        most[part + 1] = 0x76;
+    }
+    kept->words = (text.count + 7) / 8;
+    for (size_t i = 0; i < kept->words; i++) {
+        kept->word[i] = trace_eight_bytes(whole + 8 * i);
+        kept->mask[i] = trace_eight_bytes(mask + 8 * i);
+        kept->most[i] = trace_eight_bytes(most + 8 * i);
+    }
     kept->count = text.count;
-    kept->seconds_at = at;
-    kept->seconds = seconds;
+    kept->minutes_at = at;
+    kept->seconds_at = at + 3;
+    kept->seconds = 60 * minutes + seconds;
     kept->time = time;
 }
 
@@ -385,7 +397,7 @@ bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double
     const plan *to = &reader->plan;
     ovp_span text = ovp_text_row_field(row, to->column[OVP_TRACE_TIME]);
     bool alone = to->date_column < 0; /* no second column has a say */
-    if (reader->begun && alone && same_minute(&reader->minute, text, time))
+    if (reader->begun && alone && same_hour(&reader->hour, text, time))
         return true;
     double number = 0.0;
     if (to->time_kind == CELL_NUMBER && ovp_text_delimited_number(text, reader->dialect.decimal, &number)) {
@@ -395,6 +407,6 @@ bool trace_time_of_row(ovp_trace_reader *reader, const ovp_text_row *row, double
     cell seen = trace_cell(text, reader->dialect.decimal);
     bool read = time_of_cell(reader, row, text, &seen, time);
     if (read && alone && (seen.kind == CELL_CLOCK || seen.kind == CELL_MOMENT))
-        keep_minute(&reader->minute, text, &seen, *time);
+        keep_hour(&reader->hour, text, &seen, *time);
     return read;
 }

@@ -208,6 +208,14 @@ typedef struct ovp_text_delimited_client {
     /** Each row that is not blank, in order. A failure ends the reading and is handed on. */
     ovp_text_row_function row;
     void *context;
+    /**
+     * A short way for rows that need nothing of this parser (no quotes, no comment, only what the client
+     * knows to be plain); may be NULL. Offered a stretch that begins with a row, on `line`: takes as many
+     * whole rows from its front as it likes, each as `row` would have taken it, adds their number to *rows
+     * and returns their bytes, line ends ("\n" or "\r\n") included; 0 hands the first row to `row`. A row
+     * that OVP_TEXT_ROW_BYTES or OVP_TEXT_ROW_FIELDS would refuse must not be taken.
+     */
+    size_t (*plain)(void *context, ovp_span bytes, uint64_t line, uint64_t *rows);
 } ovp_text_delimited_client;
 
 /** Bytes of memory that a parser needs (about 180 KiB), aligned to 16. */

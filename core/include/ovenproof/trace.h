@@ -67,6 +67,7 @@ enum {
 typedef struct ovp_trace_input {
     uint64_t samples; /**< rows that gave a sample */
     uint64_t missing; /**< of these, without a temperature */
+    uint64_t plain;   /**< of these, read the short way (a figure for benchmarks and tests) */
     double
         start_s; /**< what the file's own elapsed time or epoch showed at the first sample; NAN for a clock */
     double duration_s;
