@@ -315,6 +315,17 @@ static bool same_fact(const char *answers, const char *outcome, size_t *question
     return false;
 }
 
+/* Heat was lost within the run: what was normal before says nothing of what is broken now. */
+static bool heat_lost(const ovp_trace_result *result)
+{
+    for (size_t i = 0; i < result->finding_count; i++) {
+        if (result->findings[i].notable && strcmp(result->findings[i].finding, "off-while-called") == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result *result,
                               const ovp_trace_input *input)
 {
@@ -322,6 +333,7 @@ void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result 
     state->has_fit = false;
     state->metered = input != NULL && input->has[OVP_TRACE_SUPPLY] && input->has[OVP_TRACE_CURRENT];
     state->shown_count = 0;
+    const bool lost = heat_lost(result);
     for (size_t i = 0; i < result->finding_count && i < OVP_TRACE_FINDINGS; i++) {
         const ovp_trace_finding *finding = &result->findings[i];
         const ovp_trace_finding_row *row = ovp_trace_finding_named(finding->finding);
@@ -335,6 +347,9 @@ void ovp_diagnosis_take_trace(ovp_diagnosis_case *state, const ovp_trace_result 
         }
         if (outcome >= state->questions[question].outcome_count) {
             continue; /* a matter of the logger: no row */
+        }
+        if (lost && question < state->measurements && outcome == state->questions[question].normal) {
+            continue;
         }
         state->shown[state->shown_count++] = (diagnosis_answer){(short)question, (short)outcome};
     }
@@ -449,6 +464,8 @@ static void add_evidence(ovp_diagnosis_case *state, size_t question, int outcome
             return; /* the person's own answer came first: one fact counts once */
         }
     }
+    state->questions[question].error = /* a log that answers a person's question does not misread */
+        is_finding ? diagnosis_figure(DIAGNOSIS_error_finding) : misreading(state, question);
     state->evidence[state->evidence_count] = (diagnosis_evidence){row, (size_t)outcome, 1};
     state->origin[state->evidence_count] = (diagnosis_origin){question, (size_t)outcome, is_finding};
     state->evidence_count++;
