@@ -453,6 +453,16 @@ static void gather_prior(ovp_diagnosis_case *state, bool all_faults)
     }
 }
 
+static bool logged(const ovp_diagnosis_case *state, size_t question, int outcome)
+{
+    for (size_t i = 0; i < state->shown_count; i++) {
+        if ((size_t)state->shown[i].question == question && state->shown[i].outcome == outcome) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void add_evidence(ovp_diagnosis_case *state, size_t question, int outcome, bool is_finding)
 {
     const diagnosis_question *row = &state->questions[question];
@@ -465,7 +475,8 @@ static void add_evidence(ovp_diagnosis_case *state, size_t question, int outcome
         }
     }
     state->questions[question].error = /* a log that answers a person's question does not misread */
-        is_finding ? diagnosis_figure(DIAGNOSIS_error_finding) : misreading(state, question);
+        logged(state, question, outcome) ? diagnosis_figure(DIAGNOSIS_error_finding)
+                                         : misreading(state, question);
     state->evidence[state->evidence_count] = (diagnosis_evidence){row, (size_t)outcome, 1};
     state->origin[state->evidence_count] = (diagnosis_origin){question, (size_t)outcome, is_finding};
     state->evidence_count++;
