@@ -145,9 +145,33 @@ static int settings(lua_State *L)
     return 1;
 }
 
+/* water_left { time_s = {..}, kg = {..}, resolution_kg = .. }: three weighings on an exponential */
+static int water_left(lua_State *L)
+{
+    ovp_thermal_weighing weighings[3];
+    ovp_thermal_water water;
+    ovp_error error = {0};
+    luaL_checktype(L, 1, LUA_TTABLE);
+    lua_settop(L, 1);
+    const double resolution_kg = number_field(L, "resolution_kg", 0.001);
+    if (array_field(L, "time_s") != 3 || array_field(L, "kg") != 3)
+        return luaL_error(L, "time_s and kg: three weighings are wanted");
+    for (int i = 0; i < 3; i++)
+        weighings[i] = (ovp_thermal_weighing){element(L, 2, i + 1), element(L, 3, i + 1)};
+    if (ovp_thermal_water_left(weighings, resolution_kg, &water, &error) != OVP_OK)
+        return luaL_error(L, "%s", error.what);
+    lua_newtable(L);
+    set_number(L, "dry_kg", water.dry_kg);
+    set_number(L, "left_kg", water.left_kg);
+    set_number(L, "left_uncertainty_kg", water.left_U_kg);
+    set_number(L, "halves_s", water.halves_s);
+    return 1;
+}
+
 int bind_thermal(lua_State *L)
 {
-    static const luaL_Reg functions[] = {{"fit", fit}, {"settings", settings}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {
+        {"fit", fit}, {"settings", settings}, {"water_left", water_left}, {NULL, NULL}};
     luaL_newlib(L, functions);
     return 1;
 }
