@@ -344,7 +344,7 @@ static void keep_hour(time_cache *kept, ovp_span text, const cell *seen, double 
     memset(mask, 0xFF, text.count);
     memset(most, 0x7F, sizeof most);
     for (size_t part = at; part < at + 6; part += 3) { /* tens up to 5, ones up to 9 */
-        memcpy(whole + part, "00", 2);
+        whole[part] = whole[part + 1] = '0';
         most[part] = 0x7A;
         most[part + 1] = 0x76;
     }
