@@ -1,6 +1,7 @@
 /* ovenproof lua: a script of the user's own, in the sandbox. */
 #include "lua/lua.h"
 #include "command/command.h"
+#include "command/kept_text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,29 +20,6 @@ enum {
     MEMORY_BYTES = 256 * MEGABYTE,
     OUTPUT_BYTES = 16 * MEGABYTE,
 };
-
-/* What the script prints, kept for the JSON document. */
-typedef struct kept_output {
-    char *bytes;
-    size_t count, room;
-} kept_output;
-
-static ovp_status keep(void *context, const char *bytes, size_t count)
-{
-    kept_output *kept = context;
-    if (count + 1 > kept->room - kept->count) {
-        size_t room = 2 * (kept->room + count + 1);
-        char *grown = realloc(kept->bytes, room);
-        if (grown == NULL)
-            return OVP_ERROR_MEMORY;
-        kept->bytes = grown;
-        kept->room = room;
-    }
-    memcpy(kept->bytes + kept->count, bytes, count);
-    kept->count += count;
-    kept->bytes[kept->count] = '\0';
-    return OVP_OK;
-}
 
 static ovp_status megabytes(const command_call *call, const char *name, size_t *bytes, ovp_error *error)
 {
@@ -70,7 +48,7 @@ static ovp_status find_limits(const command_call *call, lua_limits *limits, ovp_
 }
 
 static int print_document(const command_call *call, const char *script, lua_origin origin,
-                          const kept_output *kept)
+                          const command_kept_text *kept)
 {
     ovp_text_json json;
     ovp_text_json_init(&json, call->out);
@@ -96,8 +74,8 @@ static int run(command_call *call)
         ovp_error_hint(&error, "`ovenproof lua --help` has the usual limits");
         return command_fail(&error);
     }
-    kept_output kept = {0};
-    ovp_sink out = call->json ? (ovp_sink){keep, &kept} : call->out;
+    command_kept_text kept = {0};
+    ovp_sink out = call->json ? (ovp_sink){command_keep_text, &kept} : call->out;
     const char *script = call->operands[0];
     lua_origin origin = lua_origin_of(script);
     bool apart = origin == LUA_ORIGIN_ELSEWHERE;

@@ -1,5 +1,6 @@
 /* stopwatch: the ovens of a session, their files, and going on with one. */
 #include "command/ask.h"
+#include "command/kept_text.h"
 #include "command/stopwatch.h"
 
 #include <dirent.h>
@@ -14,30 +15,6 @@
 enum {
     FILE_BYTES_MOST = 1 << 20, /* a record by hand is a few kilobytes */
 };
-
-/* ---- text in memory
- * -------------------------------------------------------------------------------------------- */
-
-typedef struct text_buffer {
-    char *bytes;
-    size_t count, room;
-} text_buffer;
-
-static ovp_status add_bytes(void *context, const char *bytes, size_t count)
-{
-    text_buffer *buffer = context;
-    if (buffer->count + count > buffer->room) {
-        const size_t room = 2 * (buffer->count + count) + 4096;
-        char *grown = realloc(buffer->bytes, room);
-        if (grown == NULL)
-            return OVP_ERROR_MEMORY;
-        buffer->bytes = grown;
-        buffer->room = room;
-    }
-    memcpy(buffer->bytes + buffer->count, bytes, count);
-    buffer->count += count;
-    return OVP_OK;
-}
 
 /* ---- names
  * -------------------------------------------------------------------------------------------------------- */
@@ -114,13 +91,13 @@ static ovp_status begin_file(stopwatch_session *session, stopwatch_oven *oven, o
 
 ovp_status stopwatch_keep(stopwatch_session *session, stopwatch_oven *oven, ovp_error *error)
 {
-    text_buffer text = {0};
+    command_kept_text text = {0};
     ovp_status status = OVP_OK;
     if (oven->file.descriptor < 0)
         status = begin_file(session, oven, error);
     if (status != OVP_OK)
         return status;
-    if (ovp_trace_log_write(&oven->log, (ovp_sink){add_bytes, &text}) != OVP_OK) {
+    if (ovp_trace_log_write(&oven->log, (ovp_sink){command_keep_text, &text}) != OVP_OK) {
         free(text.bytes);
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     }
@@ -142,7 +119,7 @@ ovp_status stopwatch_keep(stopwatch_session *session, stopwatch_oven *oven, ovp_
 /* ---- going on
  * --------------------------------------------------------------------------------------------------- */
 
-static ovp_status read_whole(const char *path, text_buffer *text, ovp_error *error)
+static ovp_status read_whole(const char *path, command_kept_text *text, ovp_error *error)
 {
     char bytes[4096];
     FILE *file = fopen(path, "rb");
@@ -151,7 +128,7 @@ static ovp_status read_whole(const char *path, text_buffer *text, ovp_error *err
     if (file == NULL)
         status = ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read: %s", strerror(errno));
     while (status == OVP_OK && (count = fread(bytes, 1, sizeof bytes, file)) > 0) {
-        status = add_bytes(text, bytes, count);
+        status = command_keep_text(text, bytes, count);
         if (status == OVP_OK && text->count > FILE_BYTES_MOST)
             status = ovp_error_set(error, OVP_ERROR_DATA, "is too large for a record by hand");
     }
@@ -200,7 +177,7 @@ static void resume_clock(stopwatch_oven *oven)
 
 static ovp_status resume(stopwatch_session *session, stopwatch_oven *oven, const char *path, ovp_error *error)
 {
-    text_buffer text = {0};
+    command_kept_text text = {0};
     bool torn = false;
     ovp_status status = store_recording_open(&oven->file, path, false, error);
     if (status == OVP_OK)
@@ -226,9 +203,9 @@ static ovp_status resume(stopwatch_session *session, stopwatch_oven *oven, const
 
 static bool has_ended(const char *path)
 {
-    text_buffer text = {0};
+    command_kept_text text = {0};
     bool ended = false;
-    if (read_whole(path, &text, NULL) == OVP_OK && add_bytes(&text, "", 1) == OVP_OK)
+    if (read_whole(path, &text, NULL) == OVP_OK && text.bytes != NULL)
         ended = strstr(text.bytes, "\n# ended:") != NULL;
     free(text.bytes);
     return ended;

@@ -52,14 +52,12 @@ static void find_unit(ovp_trace_judge *judge, ovp_trace_result *result)
     room_C = isnan(room_C) ? cold_C : room_C;
     double as_F =
         ovp_text_from_celsius(first_C, OVP_TEXT_DEGREES_F); /* the bare number, were it degF read as degC */
-    bool low = isnan(room_C) ? first_C >= LIMIT(unit_low_C) && first_C <= LIMIT(unit_high_C)
-                             : fabs(as_F - room_C) <= 4 && fabs(first_C - room_C) > 10;
-    bool high = !isnan(room_C) && fabs(first_C - ovp_text_from_celsius(room_C, OVP_TEXT_DEGREES_F)) <= 4;
-    if (low) {
+    judge_scale scale = judge_scale_of(first_C, room_C);
+    if (scale == JUDGE_SCALE_LOW) {
         judge_say(result, "wrong-unit", "other", 0, first_C,
                   "it starts at %s °F, which is no room, but %s °C would be: does the display count in °C?",
                   judge_fixed(as_F, 0).text, judge_fixed(as_F, 0).text);
-    } else if (high) {
+    } else if (scale == JUDGE_SCALE_HIGH) {
         judge_say(result, "wrong-unit", "other", 0, first_C,
                   "it starts at %s °C, which is no room, but %s °F would be: does the display count in °F?",
                   judge_fixed(first_C, 0).text, judge_fixed(first_C, 0).text);

@@ -10,43 +10,12 @@ size_t ovp_trace_judge_size(void)
     return sizeof(ovp_trace_judge);
 }
 
-/* The input's ends: of the oven's display, else of the type that its input is set to; NAN unknown. */
-static void set_rails(ovp_trace_judge *judge)
-{
-    const ovp_oven *oven = judge->expectation.oven;
-    static const ovp_tc_type common[JUDGE_ENDS] = {OVP_TC_K, OVP_TC_N, OVP_TC_S, OVP_TC_R};
-    for (size_t i = 0; i < JUDGE_ENDS; i++) {
-        double low_C, low_mV, high_mV;
-        ovp_tc_range(common[i], &low_C, &judge->ends_C[i], &low_mV, &high_mV);
-        judge->ends_C[i] = floor(judge->ends_C[i]);
-    }
-    judge->rail_low_C = judge->rail_high_C = NAN;
-    if (!oven) {
-        return;
-    }
-    if (oven->controller.input_known || oven->sensor.known) {
-        double low_mV, high_mV;
-        ovp_tc_range(oven->controller.input_known ? oven->controller.input : oven->sensor.type,
-                     &judge->rail_low_C, &judge->rail_high_C, &low_mV, &high_mV);
-        judge->rail_low_C = fmax(judge->rail_low_C, -200); /* below, no input of the trade shows anything */
-    }
-    if (!isnan(oven->controller.display_low_C)) {
-        judge->rail_low_C = oven->controller.display_low_C;
-    }
-    if (!isnan(oven->controller.display_high_C)) {
-        judge->rail_high_C = oven->controller.display_high_C;
-    }
-}
-
 /* A degree inside the ends, so that no rounding matters. */
 static void set_inner(ovp_trace_judge *judge)
 {
-    double low_C = isnan(judge->rail_low_C) ? -200 : judge->rail_low_C, high_C = judge->rail_high_C;
-    for (size_t i = 0; isnan(judge->rail_high_C) && i < JUDGE_ENDS; i++) {
-        high_C = fmin(high_C, judge->ends_C[i]);
-    }
-    judge->inner_low_C = low_C + LIMIT(open_within_C) + 1;
-    judge->inner_high_C = high_C - LIMIT(open_within_C) - 1;
+    const judge_ends nearest = judge_ends_nearest(judge->ends);
+    judge->inner_low_C = nearest.low_C + LIMIT(open_within_C) + 1;
+    judge->inner_high_C = nearest.high_C - LIMIT(open_within_C) - 1;
 }
 
 static void set_jump_rate(ovp_trace_judge *judge)
@@ -70,7 +39,7 @@ ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation 
     for (size_t i = 0; i < JUDGE_CELLS; i++) {
         c->word_first_s[i] = NAN;
     }
-    set_rails(judge);
+    judge->ends = judge_ends_of(expectation->oven);
     set_inner(judge);
     set_jump_rate(judge);
     return judge;
@@ -133,29 +102,6 @@ static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
     if (isnan(c->word_first_s[cell])) {
         c->word_first_s[cell] = time_s;
     }
-}
-
-/* Without a description the ends of the common inputs are known from the reference functions. */
-static bool at_end(const ovp_trace_judge *judge, double value_C, bool high)
-{
-    if (!high) {
-        return value_C <= -200 + LIMIT(open_within_C);
-    }
-    for (size_t i = 0; i < JUDGE_ENDS; i++) {
-        if (fabs(value_C - judge->ends_C[i]) <= LIMIT(open_within_C)) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static bool is_rail(const ovp_trace_judge *judge, double value_C, bool high)
-{
-    double end_C = high ? judge->rail_high_C : judge->rail_low_C;
-    if (isnan(end_C)) {
-        return at_end(judge, value_C, high);
-    }
-    return high ? value_C >= end_C - LIMIT(open_within_C) : value_C <= end_C + LIMIT(open_within_C);
 }
 
 /* ---- readings -------------------------------------------------------------------------------------- */
@@ -308,8 +254,8 @@ void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *samp
         c->has_last = c->has_step = false;
         c->equal_count = 0;
     } else {
-        high = is_rail(judge, value_C, true);
-        low = is_rail(judge, value_C, false);
+        high = judge_at_high_end(judge->ends, value_C);
+        low = judge_at_low_end(judge->ends, value_C);
         if (high || low) {
             take_rail(c, high, time_s);
         } else {

@@ -274,11 +274,16 @@ typedef struct judge_run {
     judge_reference reference;
 } judge_run;
 
+/** Ends of what the display shows; NAN: not known, and then those of the common inputs count. */
+typedef struct judge_ends {
+    double low_C, high_C;
+} judge_ends;
+
 struct ovp_trace_judge {
     ovp_trace_expectation expectation;
     ovp_text_degrees shown;
     judge_counters counters;
-    double rail_low_C, rail_high_C, ends_C[JUDGE_ENDS];
+    judge_ends ends;
     double inner_low_C, inner_high_C; /* between these a reading is certainly at no end of the input */
     double jump_rate_C_per_s;
     uint64_t block_samples; /* samples that a full block holds */
@@ -288,6 +293,21 @@ struct ovp_trace_judge {
     judge_point points[JUDGE_BLOCKS];
     judge_run run;
 };
+
+/* input_ends.c */
+/** Of the oven's display, else of the type that its input is set to; oven NULL: not known. */
+judge_ends judge_ends_of(const ovp_oven *oven);
+/** The nearest that may be meant: both known. */
+judge_ends judge_ends_nearest(judge_ends ends);
+bool judge_at_low_end(judge_ends ends, double value_C);
+bool judge_at_high_end(judge_ends ends, double value_C);
+/** Whether a first reading is a room only in the other scale; room_C NAN: not known. */
+typedef enum judge_scale {
+    JUDGE_SCALE_RIGHT,
+    JUDGE_SCALE_LOW,  /**< counted in degC, taken for degF */
+    JUDGE_SCALE_HIGH, /**< counted in degF, taken for degC */
+} judge_scale;
+judge_scale judge_scale_of(double first_C, double room_C);
 
 /* judge_blocks.c */
 void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s, bool rail_low,
@@ -306,6 +326,9 @@ judge_called judge_called_now(const ovp_trace_judge *judge);
 
 /* judge_reference.c */
 void judge_reference_make(ovp_trace_judge *judge);
+/** A rising series at a place, and the first place at which it passes a level; NAN outside. */
+double judge_series_at(const double x[], const double y[], size_t count, double at);
+double judge_series_passes(const double x[], const double y[], size_t count, double level);
 double judge_reference_at(const judge_reference *reference, double time_s); /* reading; NAN outside */
 double judge_reference_time(const judge_reference *reference, double temperature_C); /* NAN: not reached */
 double judge_climb_time(const judge_run *run, double temperature_C); /* of the run, from time zero; NAN */

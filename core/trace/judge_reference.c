@@ -31,7 +31,7 @@ double judge_rated_ohm(const ovp_trace_judge *judge)
 }
 
 /* Linear between points; NAN outside. */
-static double interpolate(const double x[], const double y[], size_t count, double at)
+double judge_series_at(const double x[], const double y[], size_t count, double at)
 {
     for (size_t i = 1; i < count; i++) {
         if (at >= x[i - 1] && at <= x[i]) {
@@ -44,20 +44,23 @@ static double interpolate(const double x[], const double y[], size_t count, doub
 
 double judge_reference_at(const judge_reference *reference, double time_s)
 {
-    return interpolate(reference->time_s, reference->temperature_C, reference->count, time_s);
+    return judge_series_at(reference->time_s, reference->temperature_C, reference->count, time_s);
 }
 
-/* First time a rising series passes a level. */
-double judge_reference_time(const judge_reference *reference, double temperature_C)
+double judge_series_passes(const double x[], const double y[], size_t count, double level)
 {
-    for (size_t i = 1; i < reference->count; i++) {
-        double a = reference->temperature_C[i - 1], b = reference->temperature_C[i];
-        if (a <= temperature_C && b >= temperature_C && b > a) {
-            return reference->time_s[i - 1] +
-                   (reference->time_s[i] - reference->time_s[i - 1]) * (temperature_C - a) / (b - a);
+    for (size_t i = 1; i < count; i++) {
+        double a = y[i - 1], b = y[i];
+        if (a <= level && b >= level && b > a) {
+            return x[i - 1] + (x[i] - x[i - 1]) * (level - a) / (b - a);
         }
     }
     return NAN;
+}
+
+double judge_reference_time(const judge_reference *reference, double temperature_C)
+{
+    return judge_series_passes(reference->time_s, reference->temperature_C, reference->count, temperature_C);
 }
 
 double judge_climb_time(const judge_run *run, double temperature_C)

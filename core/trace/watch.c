@@ -18,23 +18,6 @@ void ovp_trace_watch_expect_nothing(ovp_trace_watch_setting *setting)
     setting->shown = OVP_TEXT_DEGREES_F;
 }
 
-static void expect_rails(const ovp_oven *oven, ovp_trace_watch_setting *setting)
-{
-    double low_mV, high_mV;
-    if (oven->controller.input_known || oven->sensor.known) {
-        ovp_tc_range(oven->controller.input_known ? oven->controller.input : oven->sensor.type,
-                     &setting->rail_low_C, &setting->rail_high_C, &low_mV, &high_mV);
-        setting->rail_low_C =
-            fmax(setting->rail_low_C, -200); /* below, no input of the trade shows anything */
-    }
-    if (!isnan(oven->controller.display_low_C)) {
-        setting->rail_low_C = oven->controller.display_low_C;
-    }
-    if (!isnan(oven->controller.display_high_C)) {
-        setting->rail_high_C = oven->controller.display_high_C;
-    }
-}
-
 /* The model's climb from cold, closer together at its start. */
 static void expect_model(const ovp_thermal_parameters *model, ovp_trace_watch_setting *setting)
 {
@@ -56,7 +39,9 @@ void ovp_trace_watch_expect(const ovp_oven *oven, const ovp_thermal_parameters *
     ovp_trace_watch_expect_nothing(setting);
     setting->ambient_C = ambient_C;
     if (oven != NULL) {
-        expect_rails(oven, setting);
+        const judge_ends ends = judge_ends_of(oven);
+        setting->rail_low_C = ends.low_C;
+        setting->rail_high_C = ends.high_C;
         setting->rated_V = oven->supply.volts_V;
     }
     if (model != NULL) {
@@ -125,35 +110,19 @@ static ovp_trace_watch_state state_of(const ovp_trace_watch *watch, ovp_trace_al
 /* ---- facts that one sample shows --------------------------------------------------------------------------
  */
 
-static bool at_high_end(const ovp_trace_watch *watch, double value_C)
+static judge_ends ends_of(const ovp_trace_watch *watch)
 {
-    static const ovp_tc_type common[] = {OVP_TC_K, OVP_TC_N, OVP_TC_S, OVP_TC_R};
-    if (!isnan(watch->setting.rail_high_C)) {
-        return value_C >= watch->setting.rail_high_C - LIMIT(open_within_C);
-    }
-    for (size_t i = 0; i < sizeof common / sizeof common[0]; i++) {
-        double low_C, high_C, low_mV, high_mV;
-        ovp_tc_range(common[i], &low_C, &high_C, &low_mV, &high_mV);
-        if (fabs(value_C - floor(high_C)) <= LIMIT(open_within_C)) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static bool at_low_end(const ovp_trace_watch *watch, double value_C)
-{
-    const double low_C = isnan(watch->setting.rail_low_C) ? -200 : watch->setting.rail_low_C;
-    return value_C <= low_C + LIMIT(open_within_C);
+    return (judge_ends){watch->setting.rail_low_C, watch->setting.rail_high_C};
 }
 
 static void judge_input(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     const bool number = isfinite(sample->temperature_C);
     const bool open = sample->cell == OVP_TRACE_OPEN || sample->cell == OVP_TRACE_ERROR ||
-                      sample->cell == OVP_TRACE_OVER || (number && at_high_end(watch, sample->temperature_C));
-    const bool under =
-        sample->cell == OVP_TRACE_UNDER || (number && at_low_end(watch, sample->temperature_C));
+                      sample->cell == OVP_TRACE_OVER ||
+                      (number && judge_at_high_end(ends_of(watch), sample->temperature_C));
+    const bool under = sample->cell == OVP_TRACE_UNDER ||
+                       (number && judge_at_low_end(ends_of(watch), sample->temperature_C));
     if (open) {
         raise_alarm(watch, state_of(watch, OVP_TRACE_ALARM_OPEN, INFINITY));
     }
@@ -167,12 +136,7 @@ static void judge_unit(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     const double first_C = sample->temperature_C;
     const double room_C = isnan(sample->cold_junction_C) ? watch->setting.ambient_C : sample->cold_junction_C;
-    const double as_F = ovp_text_from_celsius(first_C, OVP_TEXT_DEGREES_F);
-    const bool low = isnan(room_C) ? first_C >= LIMIT(unit_low_C) && first_C <= LIMIT(unit_high_C)
-                                   : fabs(as_F - room_C) <= 4 && fabs(first_C - room_C) > 10;
-    const bool high =
-        !isnan(room_C) && fabs(first_C - ovp_text_from_celsius(room_C, OVP_TEXT_DEGREES_F)) <= 4;
-    if (low || high) {
+    if (judge_scale_of(first_C, room_C) != JUDGE_SCALE_RIGHT) {
         ovp_trace_watch_state state = state_of(watch, OVP_TRACE_ALARM_UNIT, INFINITY);
         state.change_C = first_C;
         raise_alarm(watch, state);
@@ -481,8 +445,8 @@ bool ovp_trace_watch_sample(ovp_trace_watch *watch, const ovp_trace_sample *samp
     take_call(watch, sample);
     watch->full = wants_full_heat(watch, sample);
     take_meters(watch, sample);
-    if (isfinite(sample->temperature_C) && !at_high_end(watch, sample->temperature_C) &&
-        !at_low_end(watch, sample->temperature_C)) {
+    if (isfinite(sample->temperature_C) && !judge_at_high_end(ends_of(watch), sample->temperature_C) &&
+        !judge_at_low_end(ends_of(watch), sample->temperature_C)) {
         take_reading(watch, sample);
     } else {
         const double last_s = watch->last_s;

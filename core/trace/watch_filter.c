@@ -15,26 +15,12 @@ double watch_noise_C(const ovp_trace_watch *watch)
 
 double watch_curve_at(const ovp_trace_watch_setting *setting, double time_s)
 {
-    for (size_t i = 1; i < setting->curve_count; i++) {
-        const double from_s = setting->curve_s[i - 1], to_s = setting->curve_s[i];
-        if (time_s >= from_s && time_s <= to_s && to_s > from_s) {
-            const double share = (time_s - from_s) / (to_s - from_s);
-            return setting->curve_C[i - 1] + share * (setting->curve_C[i] - setting->curve_C[i - 1]);
-        }
-    }
-    return NAN;
+    return judge_series_at(setting->curve_s, setting->curve_C, setting->curve_count, time_s);
 }
 
 double watch_curve_time(const ovp_trace_watch_setting *setting, double temperature_C)
 {
-    for (size_t i = 1; i < setting->curve_count; i++) {
-        const double low_C = setting->curve_C[i - 1], high_C = setting->curve_C[i];
-        if (low_C <= temperature_C && high_C >= temperature_C && high_C > low_C) {
-            const double share = (temperature_C - low_C) / (high_C - low_C);
-            return setting->curve_s[i - 1] + share * (setting->curve_s[i] - setting->curve_s[i - 1]);
-        }
-    }
-    return NAN;
+    return judge_series_passes(setting->curve_s, setting->curve_C, setting->curve_count, temperature_C);
 }
 
 /* Slope of the expected climb a little above a temperature, degC/s; 0 where it is not known to climb. */
@@ -68,6 +54,7 @@ void watch_filter_begin(ovp_trace_watch *watch, double start_C)
     watch->variance = noise_C * noise_C;
     watch->still_C = watch->rise_C = start_C;
     watch->still_log = watch->rise_log = watch->expected_C = 0;
+    watch->start_slope_C_per_s = slope_above(&watch->setting, start_C);
     for (size_t i = 0; i < OVP_TRACE_WATCH_RATES; i++) {
         for (size_t j = 0; j < OVP_TRACE_WATCH_DELAYS; j++) {
             watch->fall_C[i][j] = start_C;
@@ -94,7 +81,7 @@ static double share_after(double held_s, double step_s, double delay_s)
 void watch_filter_step(ovp_trace_watch *watch, double step_s, double reading_C)
 {
     const double noise_C = watch_noise_C(watch), wander_C = LIMIT(watch_wander_C);
-    const double slope = slope_above(&watch->setting, watch->start_C);
+    const double slope = watch->start_slope_C_per_s;
     const double dead_s = watch_dead_s(watch), drive = watch->full ? 1 : 0;
     const double late = watch->start_C <= LIMIT(reversed_room_C) ? 1.5 : LIMIT(watch_hot_times);
     watch->variance += wander_C * wander_C * step_s;

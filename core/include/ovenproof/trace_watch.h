@@ -88,6 +88,7 @@ typedef struct ovp_trace_watch {
     /* the filter: one variance for all, a mean and a log-likelihood for each hypothesis */
     double variance;
     double still_C, still_log, rise_C, rise_log, expected_C;
+    double start_slope_C_per_s; /* expected from where the heat came on */
     double fall_C[OVP_TRACE_WATCH_RATES][OVP_TRACE_WATCH_DELAYS];
     double fall_log[OVP_TRACE_WATCH_RATES][OVP_TRACE_WATCH_DELAYS];
 } ovp_trace_watch;
