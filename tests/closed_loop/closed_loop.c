@@ -14,6 +14,7 @@
  * table (hands-on and waiting of each question added up), and as lived (cover off, unplugged, cooled and
  * heated paid when they are not so already; a wait for heat only as far as the oven has not been hot).
  */
+#include "../seeded.h"
 #include "policies.h"
 #include "score.h"
 
@@ -23,16 +24,6 @@
 #include <string.h>
 
 static const double unknown_share = 0.10, wrong_share = 0.05;
-
-static uint64_t random_state;
-
-static double uniform(void)
-{
-    random_state ^= random_state >> 12;
-    random_state ^= random_state << 25;
-    random_state ^= random_state >> 27;
-    return (double)(random_state * UINT64_C(0x2545F4914F6CDD1D) >> 11) / 9007199254740992.0;
-}
 
 /* A sequence of its own for each case: what is asked in one case does not move the answers of the next. */
 static void start_case(uint64_t first_number, uint64_t number)

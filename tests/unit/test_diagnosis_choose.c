@@ -3,6 +3,7 @@
  * programming finds on random models.
  */
 #include "../closed_loop/score.h"
+#include "../seeded.h"
 #include "diagnosis/diagnosis_internal.h"
 
 #include <math.h>
@@ -237,16 +238,6 @@ static void test_scores_of_forecasts(void **state)
 
 /* ---- random models
  * ---------------------------------------------------------------------------------------------- */
-
-static uint64_t random_state;
-
-static double uniform(void)
-{
-    random_state ^= random_state >> 12;
-    random_state ^= random_state << 25;
-    random_state ^= random_state >> 27;
-    return (double)(random_state * UINT64_C(0x2545F4914F6CDD1D) >> 11) / 9007199254740992.0;
-}
 
 /*
  * The generator: shares -log(u) scaled to 1; repairs cost 2 to 20; tests cost 0.5 to 3; each fault answers

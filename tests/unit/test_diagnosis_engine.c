@@ -1,4 +1,5 @@
 /* Inference against brute force by the stated rule, and against published or exactly computed figures. */
+#include "../seeded.h"
 #include "diagnosis/diagnosis_internal.h"
 
 #include <math.h>
@@ -10,17 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-/* xorshift64*: the same models on every machine. */
-static uint64_t random_state;
-
-static double uniform(void)
-{
-    random_state ^= random_state >> 12;
-    random_state ^= random_state << 25;
-    random_state ^= random_state >> 27;
-    return (double)(random_state * UINT64_C(0x2545F4914F6CDD1D) >> 11) / 9007199254740992.0;
-}
 
 static void random_row(double row[], size_t count, size_t peak)
 {

@@ -1,5 +1,6 @@
 /* A run judged while it happens: what it calls and how soon, on runs made here by hand (a delay, a lag and a
  * straight climb; seeded noise; rounding), none of them from the oven model. */
+#include "../seeded.h"
 #include "ovenproof/trace_watch.h"
 
 #include <math.h>
@@ -11,16 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static uint64_t random_state;
-
-static double uniform(void)
-{
-    random_state ^= random_state >> 12;
-    random_state ^= random_state << 25;
-    random_state ^= random_state >> 27;
-    return (double)((random_state * UINT64_C(0x2545F4914F6CDD1D)) >> 11) / 9007199254740992.0;
-}
 
 static double normal(void)
 {
