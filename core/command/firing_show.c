@@ -263,7 +263,7 @@ static void print_cautions(const firing_job *job)
     if (door_cracked(job) && has_switch)
         firing_add(
             text, sizeof text,
-            " Never bridge the door switch: if a crack cuts the heat, open the door a minute every ten.");
+            " Never bridge the door switch: if a door ajar cuts the heat, open it a minute every ten.");
     command_say(job->call->out, text);
 }
 

@@ -73,12 +73,6 @@ double stopwatch_now(stopwatch_session *session)
 /* ---- the first-minute rules
  * ------------------------------------------------------------------------------------ */
 
-static void watch_sample(void *context, const ovp_trace_sample *sample)
-{
-    if (sample->cell != OVP_TRACE_EMPTY || !isnan(sample->element_A) || !isnan(sample->supply_V))
-        (void)ovp_trace_watch_sample(context, sample);
-}
-
 static void watch_events(ovp_trace_watch *watch, const ovp_trace_log *log, double from_s, double to_s)
 {
     for (size_t i = 0; i < log->count; i++) {
@@ -108,7 +102,7 @@ static void watch_row(void *context, const ovp_trace_sample *sample)
     watching *on = context;
     watch_events(&on->watch, on->log, on->last_s, sample->time_s);
     on->last_s = sample->time_s;
-    watch_sample(&on->watch, sample);
+    (void)ovp_trace_watch_sample(&on->watch, sample);
 }
 
 /* From the start each time: a line undone has never been. */

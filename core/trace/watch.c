@@ -439,13 +439,16 @@ static void take_reading(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 bool ovp_trace_watch_sample(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     const ovp_trace_alarm before = watch->state.alarm;
-    if (!isfinite(sample->time_s) || sample->time_s <= watch->last_s) {
+    const bool reads = isfinite(sample->temperature_C);
+    /* A row of the same moment without a reading says that a switch was turned. */
+    if (!isfinite(sample->time_s) || sample->time_s < watch->last_s ||
+        (reads && sample->time_s == watch->last_s)) {
         return false;
     }
     take_call(watch, sample);
     watch->full = wants_full_heat(watch, sample);
     take_meters(watch, sample);
-    if (isfinite(sample->temperature_C) && !judge_at_high_end(ends_of(watch), sample->temperature_C) &&
+    if (reads && !judge_at_high_end(ends_of(watch), sample->temperature_C) &&
         !judge_at_low_end(ends_of(watch), sample->temperature_C)) {
         take_reading(watch, sample);
     } else {

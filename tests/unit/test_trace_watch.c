@@ -200,6 +200,18 @@ static void test_typed_readings(void **state)
     assert_non_null(strstr(words, "HEAT OFF NOW: it fell 8 \xC2\xB0"
                                   "F in 25 s"));
 
+    /* the switch as a row of its own, at the moment of the first reading */
+    ovp_trace_watch_init(&watch, &setting);
+    const double rows[][3] = {{0, 22.2, 0}, {0, NAN, 100}, {12, 20, 100}, {25, 17.8, 100}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const ovp_trace_sample sample = {
+            rows[i][0], rows[i][1], NAN, rows[i][2],
+            NAN,        NAN,        NAN, isnan(rows[i][1]) ? OVP_TRACE_EMPTY : OVP_TRACE_NUMBER};
+        (void)ovp_trace_watch_sample(&watch, &sample);
+    }
+    assert_int_equal(watch.state.alarm, OVP_TRACE_ALARM_BACKWARDS);
+    assert_true(watch.state.since_s == 25);
+
     /* heat never on: a room that cools is no alarm */
     ovp_trace_watch_init(&watch, &setting);
     give(&watch, 0, 22.2);

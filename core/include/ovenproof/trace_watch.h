@@ -106,8 +106,8 @@ void ovp_trace_watch_expect(const ovp_oven *oven, const ovp_thermal_parameters *
 /** The setting is copied. */
 void ovp_trace_watch_init(ovp_trace_watch *watch, const ovp_trace_watch_setting *setting);
 
-/** Take a sample; true when the alarm changed (it only becomes graver). Samples not after the last are left
- *  out. */
+/** Take a sample; true when the alarm changed (it only becomes graver). A reading not after the last is left
+ *  out; a row of the same moment without one says that a switch was turned. */
 bool ovp_trace_watch_sample(ovp_trace_watch *watch, const ovp_trace_sample *sample);
 
 /** What a person noted: the watch forgives what a door or a switch explains. */
