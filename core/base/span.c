@@ -45,8 +45,11 @@ bool ovp_copy_string(char *buffer, size_t size, ovp_span from)
     bool fits = count < size;
     if (!fits) {
         count = size - 1;
-        while (count > 0 && ((unsigned char)from.bytes[count] & 0xC0) == 0x80)
-            count--;
+        size_t back = 0; /* no letter is longer than four bytes: what goes on is no UTF-8, and is kept */
+        while (back < 4 && back <= count && ((unsigned char)from.bytes[count - back] & 0xC0) == 0x80)
+            back++;
+        if (back < 4 && back <= count)
+            count -= back;
     }
     if (count > 0)
         memcpy(buffer, from.bytes, count);

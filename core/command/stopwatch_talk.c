@@ -61,9 +61,9 @@ static void print_status(const stopwatch_session *session, size_t oven, double n
     const size_t columns = command_columns();
     while (ovp_text_columns(status.text) >= columns && status.text[0] != '\0') {
         size_t length = strlen(status.text);
-        do
-            status.text[--length] = '\0';
-        while (length > 0 && ((unsigned char)status.text[length - 1] & 0xC0) == 0x80);
+        while (length > 1 && ((unsigned char)status.text[length - 1] & 0xC0) == 0x80)
+            length--;
+        status.text[length - 1] = '\0';
     }
     (void)ovp_text_print(session->out, "%s", status.text);
 }

@@ -73,6 +73,11 @@ static void copying_reports_what_did_not_fit(void **state)
     assert_string_equal(small, "abc");
     assert_false(ovp_copy_string(small, sizeof small, ovp_span_of("ab\xC2\xB0z")));
     assert_string_equal(small, "ab");
+    char tiny[2];
+    assert_false(ovp_copy_string(tiny, sizeof tiny, ovp_span_of("\xC2\xB0")));
+    assert_string_equal(tiny, ""); /* no half of a letter */
+    assert_false(ovp_copy_string(small, sizeof small, ovp_span_of("\xA7\xA7\xA7\xA7\xA7\xA7\xA7")));
+    assert_int_equal(strlen(small), sizeof small - 1); /* bytes that are no letters are not lost for it */
     assert_false(ovp_copy_string(small, 0, ovp_span_of("a")));
 }
 
