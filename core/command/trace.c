@@ -17,6 +17,10 @@ static const command_option options[] = {
     {"why", NULL, false, "every check with its figure, and how sure each cause is"},
     {"column", "WHAT=NAME", true, "which column is temperature, setpoint, output...: by header or number"},
     {"ambient", "T", false, "how warm the room was"},
+    {"volts", "V", false, "volts at the oven while it heated, read by hand, where the log holds none"},
+    {"supply", "V", false, "what its heat-up would come to on a buyer's supply, such as 114V"},
+    {"tolerance", "LIMIT", false,
+     "how far the display may be off: 5F, or a class such as astm-e230-standard: widens the proof"},
     {"time-unit", "UNIT", false, "what a bare number in the time column counts: s, min or h"},
     {"dates", "ORDER", false, "day-first or month-first, where the dates do not tell"},
     {0},
@@ -78,6 +82,8 @@ static ovp_status read_options(const command_call *call, trace_setting *setting,
     if (status == OVP_OK)
         status =
             command_quantity(call, "ambient", OVP_TEXT_TEMPERATURE, &setting->expectation.ambient_C, error);
+    if (status == OVP_OK)
+        status = command_trace_proof_options(call, &setting->expectation, error);
     if (status == OVP_OK)
         status = word_option(call, "time-unit", units, seconds, &setting->options.time_unit_s, error);
     if (status == OVP_OK)

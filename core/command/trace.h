@@ -61,6 +61,15 @@ void command_trace_print(const trace_setting *setting, const trace_run *run);
 void command_trace_print_why(const trace_setting *setting, const trace_run *run);
 void command_trace_plot(const trace_setting *setting, const trace_run *run);
 
+/** Options volts, supply and tolerance. */
+ovp_status command_trace_proof_options(const command_call *call, ovp_trace_expectation *expectation,
+                                       ovp_error *error);
+/** The proof at rated volts: its members, its paragraph ("" when there is nothing to say) and its figures. */
+void command_trace_write_proof(ovp_text_json *json, const trace_run *run);
+void command_trace_proof_words(const trace_setting *setting, const trace_run *run, char *buffer, size_t size);
+void command_trace_asked_words(const trace_setting *setting, const trace_run *run, char *buffer, size_t size);
+void command_trace_proof_why(const trace_setting *setting, const trace_run *run);
+
 /** Durations and numbers in words. */
 typedef struct trace_number {
     char text[64];

@@ -118,6 +118,7 @@ void command_trace_write_json(ovp_text_json *json, trace_run *run)
     ovp_text_json_key_string(json, "file", run->name);
     command_json_causes(json, &run->causes);
     write_milestones(json, result);
+    command_trace_write_proof(json, run);
     write_findings(json, result);
     write_fit(json, &run->fit);
     ovp_text_json_key_number(json, "power_ratio", result->power_ratio);

@@ -197,6 +197,12 @@ static void add_milestones(text_page *page, const trace_setting *setting, const 
     }
     if (text[0] != '\0')
         add(page, 3, 2, "Heat-up in minutes: %s.", text);
+    command_trace_proof_words(setting, run, text, sizeof text);
+    if (text[0] != '\0')
+        add(page, 3, 2, "%s", text);
+    command_trace_asked_words(setting, run, text, sizeof text);
+    if (text[0] != '\0')
+        add(page, 2, 2, "%s", text);
 }
 
 static const ovp_trace_finding *finding_of(const ovp_trace_result *result, const ovp_diagnosis_cause *cause)
@@ -350,6 +356,7 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
                        trace_shown_fixed(100 * result->power_ratio, 0).text,
                        trace_shown_fixed(100 * result->power_ratio_uncertainty, 0).text,
                        result->power_ratio_reason);
+    command_trace_proof_why(setting, run);
     print_whole_run(out, &run->fit);
     ovp_text_print(out, "\nGood %s %%, none of the listed faults %s %%\n",
                    trace_shown_fixed(100 * run->causes.healthy, 1).text,

@@ -278,6 +278,7 @@ static void result_clear(ovp_trace_result *result)
     memset(result, 0, sizeof *result);
     result->power_ratio = result->power_ratio_uncertainty = NAN;
     result->time_zero_s = result->start_C = result->hold_percent = result->hold_C = NAN;
+    result->volts_V = result->volts_U_V = result->rated_V = result->asked_V = NAN;
     result->hold_from_s = result->hold_to_s = result->dead_time_s = result->overshoot_C = result->end_C = NAN;
 }
 
@@ -344,6 +345,7 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_loss(judge, result);
     judge_milestones(judge, result);
     judge_findings_blind(judge, result);
+    judge_proofs(judge, result);
     result_curve(&judge->run, result);
 }
 

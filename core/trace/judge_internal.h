@@ -374,5 +374,7 @@ void judge_findings_plateau(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_hold(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_loss(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result);
+/** After all findings: the milestones at rated volts. */
+void judge_proofs(ovp_trace_judge *judge, ovp_trace_result *result);
 
 #endif

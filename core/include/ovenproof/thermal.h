@@ -406,5 +406,6 @@ void ovp_thermal_driven(const ovp_thermal_parameters *parameters, const ovp_ther
 
 #include "ovenproof/thermal_firing.h"   /* an oven on a firing plan, water */
 #include "ovenproof/thermal_identify.h" /* a process from a run, settings for its controller */
+#include "ovenproof/thermal_proof.h"    /* a heat-up time carried to other volts */
 
 #endif
