@@ -39,7 +39,8 @@ static ovp_status tolerance_option(const command_call *call, ovp_trace_expectati
         return OVP_OK;
     ovp_error_set(error, OVP_ERROR_USAGE,
                   "option --tolerance: \"%.40s\" is neither a limit such as 5F nor a tolerance class", word);
-    ovp_error_hint(error, "classes are astm-e230-standard, astm-e230-special, iec-60584-1-class-1, -2 and -3");
+    ovp_error_hint(error,
+                   "classes are astm-e230-standard, astm-e230-special, iec-60584-1-class-1, -2 and -3");
     return error->status;
 }
 
@@ -111,7 +112,8 @@ void command_trace_write_proof(ovp_text_json *json, const trace_run *run)
     ovp_text_json_key_number(json, "ambient_C", ovp_thermal_usual_ambient_C());
     ovp_text_json_key_number(json, "run_V", result->volts_V);
     ovp_text_json_key_number(json, "run_uncertainty_V", result->volts_U_V);
-    ovp_text_json_key_string(json, "run_V_from", isnan(result->volts_V) ? NULL : volts_word(result->volts_from));
+    ovp_text_json_key_string(json, "run_V_from",
+                             isnan(result->volts_V) ? NULL : volts_word(result->volts_from));
     ovp_text_json_key_number(json, "run_start_C", result->start_C);
     ovp_text_json_end_object(json);
 }
@@ -126,8 +128,8 @@ static const char *decision_words(ovp_thermal_decision decision)
 }
 
 /* "12.4 ± 0.6 of 16 min, good" */
-static void say_mark(const trace_setting *setting, const ovp_trace_proof *mark, const ovp_thermal_proof *proof,
-                     char *buffer, size_t size)
+static void say_mark(const trace_setting *setting, const ovp_trace_proof *mark,
+                     const ovp_thermal_proof *proof, char *buffer, size_t size)
 {
     const double within_min = mark->within_s / 60;
     const int whole = fabs(within_min - round(within_min)) < 0.05 ? 0 : 1;
@@ -216,12 +218,12 @@ void command_trace_proof_why(const trace_setting *setting, const trace_run *run)
             ovp_text_print(out, "  Proof at %s: none: %s\n", to.text, mark->reason);
             continue;
         }
-        ovp_text_print(out,
-                       "  Proof at %s: time goes as volts to the power -%s \xC2\xB1 %s (%s of %s W lost there); "
-                       "meets its limit from %s V up\n",
-                       to.text, trace_shown_fixed(mark->rated.exponent, 2).text,
-                       trace_shown_fixed(mark->rated.exponent_U, 2).text,
-                       trace_shown_fixed(mark->loss_W, 0).text, trace_shown_fixed(mark->power_W, 0).text,
-                       trace_shown_fixed(mark->rated.least_V, 0).text);
+        ovp_text_print(
+            out,
+            "  Proof at %s: time goes as volts to the power -%s \xC2\xB1 %s (%s of %s W lost there); "
+            "meets its limit from %s V up\n",
+            to.text, trace_shown_fixed(mark->rated.exponent, 2).text,
+            trace_shown_fixed(mark->rated.exponent_U, 2).text, trace_shown_fixed(mark->loss_W, 0).text,
+            trace_shown_fixed(mark->power_W, 0).text, trace_shown_fixed(mark->rated.least_V, 0).text);
     }
 }

@@ -209,8 +209,8 @@ static bool fit_curve(const window *part, curve *fit)
 /* Exponent of the volts between the mark and u, and its standard deviation: twice the mean slope. */
 static double exponent_to(const curve *fit, double u, double *deviation)
 {
-    const double variance = fit->covariance[1][1] + 2 * u * fit->covariance[1][2] +
-                            u * u * fit->covariance[2][2];
+    const double variance =
+        fit->covariance[1][1] + 2 * u * fit->covariance[1][2] + u * u * fit->covariance[2][2];
 
     *deviation = 2 * sqrt(fmax(variance, 0));
     return 2 * (fit->beta[1] + u * fit->beta[2]);
@@ -218,7 +218,8 @@ static double exponent_to(const curve *fit, double u, double *deviation)
 
 /* ---- carrying ----------------------------------------------------------------------------------------- */
 
-/* How far the wanted conditions are: ln of the power's share and of the rise's share, as a place on the climb. */
+/* How far the wanted conditions are: ln of the power's share and of the rise's share, as a place on the
+ * climb. */
 static double place(const ovp_thermal_proof_run *run, const ovp_thermal_proof_aim *aim)
 {
     return 2 * log(run->supply_V / aim->supply_V) +
@@ -293,7 +294,8 @@ ovp_status ovp_thermal_prove(const ovp_thermal_proof_run *run, const ovp_thermal
     return OVP_OK;
 }
 
-/* ---- what the oven model says of the bend --------------------------------------------------------------- */
+/* ---- what the oven model says of the bend ---------------------------------------------------------------
+ */
 
 static double model_step(double run_V, double aim_V)
 {
@@ -319,7 +321,8 @@ void ovp_thermal_bends(const ovp_thermal_parameters *model, double run_V, double
     ovp_thermal_heat_up(&aim, to_C, count, longest_s, aim_s);
     ovp_thermal_heat_up(&run, lower_C, count, longest_s, lower_s);
     for (size_t i = 0; i < count; ++i) {
-        const double linear = 2 * log(lower_s[i] / run_s[i]) / step, own = 2 * log(aim_s[i] / run_s[i]) / step;
+        const double linear = 2 * log(lower_s[i] / run_s[i]) / step,
+                     own = 2 * log(aim_s[i] / run_s[i]) / step;
         bends[i] = isfinite(own / linear) && linear > 0 && own > 0 ? (ovp_thermal_bend){own / linear, own}
                                                                    : ovp_thermal_usual_bend();
     }

@@ -76,7 +76,8 @@ static const char *why_none(const ovp_trace_judge *judge, const ovp_trace_result
     return NULL;
 }
 
-/* ---- conditions of the run ------------------------------------------------------------------------------ */
+/* ---- conditions of the run ------------------------------------------------------------------------------
+ */
 
 /* Volts at the oven that stand for the supply on the plate: less what its line takes. */
 static double at_oven(const ovp_trace_judge *judge, double supply_V)
@@ -123,7 +124,8 @@ static double reading_U(const ovp_trace_judge *judge, double to_C)
     const double place_C = isfinite(run->resolution_C) ? run->resolution_C / (2 * rectangular) : 0;
 
     if (expectation->tolerance != NULL && expectation->oven->sensor.known) {
-        (void)ovp_tc_tolerance(expectation->tolerance, expectation->oven->sensor.type, to_C, &tolerance_C, NULL);
+        (void)ovp_tc_tolerance(expectation->tolerance, expectation->oven->sensor.type, to_C, &tolerance_C,
+                               NULL);
     }
     return 2 * hypot(hypot(place_C, run->noise_C), tolerance_C / rectangular);
 }
@@ -138,13 +140,15 @@ static double about(const ovp_trace_judge *judge, judge_channel_id id, double ti
 
 static double power_at(const ovp_trace_judge *judge, const ovp_trace_result *result, double time_s)
 {
-    const double volts_V = about(judge, CHANNEL_VOLTS_ON, time_s), amps_A = about(judge, CHANNEL_AMPS_ON, time_s);
+    const double volts_V = about(judge, CHANNEL_VOLTS_ON, time_s),
+                 amps_A = about(judge, CHANNEL_AMPS_ON, time_s);
     const double share = result->volts_V / at_oven(judge, judge->expectation.oven->supply.volts_V);
     const double metered_W = volts_V * amps_A;
     return isnan(metered_W) ? judge_rated_W(judge) * share * share : metered_W;
 }
 
-/* ---- the proof ------------------------------------------------------------------------------------------ */
+/* ---- the proof ------------------------------------------------------------------------------------------
+ */
 
 typedef struct job {
     const ovp_trace_judge *judge;

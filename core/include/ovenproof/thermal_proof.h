@@ -3,10 +3,10 @@
  *
  * The time to a mark goes as volts to the power -n with n = 2 P / (P - L), P the power and L what the lining
  * takes up and the room loses; over a whole climb P / (P - L) is the mean slope since cold over the slope at
- * the mark. That holds exactly where losses are in proportion to the rise and linings conduct by Fourier's law
- * (t dT/dt = T dh / d ln t of any step response h). So n is read from the climb itself: no figure of the oven
- * is needed. Radiation and conductivity that rises with heat bend the law; how far is reckoned by the oven
- * model, and counts as uncertainty.
+ * the mark. That holds exactly where losses are in proportion to the rise and linings conduct by Fourier's
+ * law (t dT/dt = T dh / d ln t of any step response h). So n is read from the climb itself: no figure of the
+ * oven is needed. Radiation and conductivity that rises with heat bend the law; how far is reckoned by the
+ * oven model, and counts as uncertainty.
  */
 #ifndef OVENPROOF_THERMAL_PROOF_H
 #define OVENPROOF_THERMAL_PROOF_H
@@ -80,8 +80,8 @@ ovp_status ovp_thermal_prove(const ovp_thermal_proof_run *run, const ovp_thermal
 
 /**
  * What the oven model says of the bend between two supplies, at each of `count` marks (rising order, at most
- * OVP_OVEN_HEAT_UP). A mark that the model does not reach: the usual share, with exponent NAN. The model's own
- * volts and start are not used.
+ * OVP_OVEN_HEAT_UP). A mark that the model does not reach: the usual share, with exponent NAN. The model's
+ * own volts and start are not used.
  */
 void ovp_thermal_bends(const ovp_thermal_parameters *model, double run_V, double aim_V, const double to_C[],
                        size_t count, ovp_thermal_bend bends[]);

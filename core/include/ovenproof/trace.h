@@ -163,11 +163,11 @@ typedef struct ovp_trace_milestone {
 /** A mark of the description as it would have gone at rated volts and room, and at those asked for. */
 typedef struct ovp_trace_proof {
     double to_C, within_s;
-    const char *reason;          /**< why there is no correction; NULL: there is one */
-    ovp_thermal_proof rated;     /**< holds without a reason */
-    bool asked;                  /**< `at_asked` holds */
-    ovp_thermal_proof at_asked;  /**< at the supply that the expectation asks for */
-    double power_W, loss_W;      /**< at full heat at the mark, and what of it does not heat; NAN: not known */
+    const char *reason;         /**< why there is no correction; NULL: there is one */
+    ovp_thermal_proof rated;    /**< holds without a reason */
+    bool asked;                 /**< `at_asked` holds */
+    ovp_thermal_proof at_asked; /**< at the supply that the expectation asks for */
+    double power_W, loss_W;     /**< at full heat at the mark, and what of it does not heat; NAN: not known */
 } ovp_trace_proof;
 
 /** Where the volts of a run come from. */
@@ -185,8 +185,8 @@ typedef struct ovp_trace_result {
     size_t milestone_count;
     ovp_trace_proof proofs[OVP_OVEN_HEAT_UP]; /**< one for each milestone */
     ovp_trace_volts volts_from;
-    double volts_V, volts_U_V; /**< at the oven while it climbed, k = 2; NAN without a proof */
-    double rated_V, asked_V;   /**< supplies that the proof is for; NAN: none */
+    double volts_V, volts_U_V;      /**< at the oven while it climbed, k = 2; NAN without a proof */
+    double rated_V, asked_V;        /**< supplies that the proof is for; NAN: none */
     double power_ratio;             /**< NAN: cannot be said; power_ratio_reason says why */
     double power_ratio_uncertainty; /**< k = 2; NAN when unknown */
     char power_ratio_reason[OVP_TRACE_TEXT_SIZE];
@@ -214,10 +214,10 @@ typedef struct ovp_trace_expectation {
     const struct ovp_trace_result *baseline; /**< the oven's own good run, judged before; NULL without */
     double ambient_C;                        /**< NAN: unknown */
     ovp_text_degrees shown;                  /**< scale of the words */
-    bool heat_from_start; /**< the heat went on at the first sample: a person noted it so */
-    double told_V;        /**< volts at the oven while it heated, read by hand; 0: none */
-    double asked_V;       /**< supply of a buyer, for the proof; 0: none */
-    double tolerance_C;   /**< of the display, half-width; 0: not told */
+    bool heat_from_start;  /**< the heat went on at the first sample: a person noted it so */
+    double told_V;         /**< volts at the oven while it heated, read by hand; 0: none */
+    double asked_V;        /**< supply of a buyer, for the proof; 0: none */
+    double tolerance_C;    /**< of the display, half-width; 0: not told */
     const char *tolerance; /**< or a class of ovp_tc_tolerance; NULL: none */
 } ovp_trace_expectation;
 
