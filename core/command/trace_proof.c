@@ -184,11 +184,13 @@ void command_trace_proof_words(const trace_setting *setting, const trace_run *ru
         snprintf(buffer, size, "No proof at the plate's volts: %s.", first_reason(result));
         return;
     }
-    static const char *const from[] = {"logged", "read by hand", "taken, for none were logged: say --volts"};
-    snprintf(buffer, size, "Proof at %s V in a room of %s (this run: %s V %s): ",
-             trace_shown_fixed(result->rated_V, 0).text,
-             command_show_temperature(setting->call, ovp_thermal_usual_ambient_C(), 0).text,
-             trace_shown_fixed(result->volts_V, 1).text, from[result->volts_from]);
+    const bool unread = result->volts_from == OVP_TRACE_VOLTS_UNREAD;
+    snprintf(
+        buffer, size,
+        "Proof at %s V in a room of %s (%s %s \xC2\xB1 %s V%s): ", trace_shown_fixed(result->rated_V, 0).text,
+        command_show_temperature(setting->call, ovp_thermal_usual_ambient_C(), 0).text,
+        unread ? "no volts logged: taken as" : "this run had", trace_shown_fixed(result->volts_V, 0).text,
+        trace_shown_fixed(result->volts_U_V, unread ? 0 : 1).text, unread ? "; --volts tells them" : "");
     say_marks(setting, result, false, buffer, size);
 }
 

@@ -8,6 +8,7 @@ enum {
     TERMS = 3,          /* level, slope and bend of ln t over ln rise */
     LEAST_READINGS = 3, /* two give a line that nothing proves */
     BEND_READINGS = 8,  /* from so many a bend can be told */
+    WIDEST = 3,         /* times the usual window */
 };
 
 static const double window_low = -0.5, window_high = 0.15; /* of ln rise, about the mark */
@@ -234,11 +235,16 @@ static ovp_status refuse(ovp_error *error, const char *why)
 static ovp_status read_exponent(const ovp_thermal_proof_run *run, double to_C, double u, double *exponent,
                                 double *deviation, ovp_error *error)
 {
-    const window part = {&run->climb, to_C - run->climb.start_C, fmin(window_low, u - least_step),
-                         fmax(window_high, u + least_step)};
     curve fit;
+    bool fitted = false;
 
-    if (!fit_curve(&part, &fit)) {
+    /* A run noted by hand has few readings near the mark: those further off must do. */
+    for (int wider = 1; wider <= WIDEST && !fitted; ++wider) {
+        const window part = {&run->climb, to_C - run->climb.start_C, fmin(wider * window_low, u - least_step),
+                             fmax(wider * window_high, u + least_step)};
+        fitted = fit_curve(&part, &fit);
+    }
+    if (!fitted) {
         return refuse(error, "too few readings about the mark to tell what the oven loses there");
     }
     if (u > fit.u_high + beyond_most || u < fit.u_low - beyond_most) {

@@ -139,7 +139,8 @@ enum {
     X(typed_again_s)                                                                                         \
     X(typed_first_s)                                                                                         \
     X(typed_quiet_s)                                                                                         \
-    X(typed_sleep_s)
+    X(typed_sleep_s)                                                                                         \
+    X(proof_hand_s)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {

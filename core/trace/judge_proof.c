@@ -147,6 +147,28 @@ static double power_at(const ovp_trace_judge *judge, const ovp_trace_result *res
     return isnan(metered_W) ? judge_rated_W(judge) * share * share : metered_W;
 }
 
+/* How finely times were taken. A person notes a mark as it is passed, to a minute, half of one or a few
+ * seconds; a logger knows no more than its interval. */
+static double clock_step(const ovp_trace_judge *judge)
+{
+    static const double habits_s[] = {60, 30};
+    const judge_run *run = &judge->run;
+    const double interval_s = judge->counters.interval_s;
+    if (!judge->expectation.heat_from_start && interval_s <= LIMIT(mark_pause_s)) {
+        return interval_s;
+    }
+    for (size_t k = 0; k < sizeof habits_s / sizeof habits_s[0]; k++) {
+        size_t whole = 0;
+        for (size_t i = 0; i < run->count; i++) {
+            whole += fmod(run->points[i].from_s - run->points[0].from_s, habits_s[k]) == 0;
+        }
+        if (whole == run->count) {
+            return fmin(habits_s[k], interval_s);
+        }
+    }
+    return fmin(LIMIT(proof_hand_s), interval_s);
+}
+
 /* ---- the proof ------------------------------------------------------------------------------------------
  */
 
@@ -222,7 +244,7 @@ void judge_proofs(ovp_trace_judge *judge, ovp_trace_result *result)
         .run = {.climb = {climb.time_s, climb.temperature_C, climb.count, judge->run.start_C},
                 .supply_V = result->volts_V,
                 .supply_U_V = result->volts_U_V,
-                .time_U_s = 2 * judge->counters.interval_s / (2 * rectangular) * sqrt(2),
+                .time_U_s = 2 * clock_step(judge) / (2 * rectangular) * sqrt(2),
                 .start_U_C = isnan(room_C) ? 0 : fabs(room_C - judge->run.start_C)},
         .rated_V = at_oven(judge, expectation->oven->supply.volts_V),
         .asked_V = expectation->asked_V > 0 ? at_oven(judge, expectation->asked_V) : 0,
