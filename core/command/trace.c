@@ -13,6 +13,9 @@ static const command_option options[] = {
      "a good run of this very oven to compare with: small changes show only beside it"},
     {"context", "C", false, "new-build, in-service (as when not given), after-transport or after-rewire"},
     {"times", "TEXT", false, "a run noted by hand: \"start 74F, 1000F 19:40, 1500F 30:10\""},
+    {"follow", NULL, false, "judge a file while it grows, and say at once what must be done"},
+    {"until-quiet", "TIME", false,
+     "with --follow: end when no new reading came for so long; else Ctrl-C ends"},
     {"plot", NULL, false, "draw the run in the terminal"},
     {"why", NULL, false, "every check with its figure, and how sure each cause is"},
     {"column", "WHAT=NAME", true, "which column is temperature, setpoint, output...: by header or number"},
@@ -192,7 +195,8 @@ static ovp_status judge_all(const trace_setting *setting, trace_run runs[], size
     ovp_status status = OVP_OK;
     for (size_t i = 0; i < count && status == OVP_OK; i++) {
         const char *name = times && i == 0 ? NULL : setting->call->operands[i - (times ? 1 : 0)];
-        status = command_trace_read(setting, name, &runs[i], error);
+        status = command_given(setting->call, "follow") ? command_trace_follow(setting, &runs[i], error)
+                                                        : command_trace_read(setting, name, &runs[i], error);
         if (status == OVP_OK)
             status = command_trace_weigh(setting, &runs[i], error);
     }
@@ -204,6 +208,10 @@ static int run_trace(command_call *call)
     size_t count = call->operand_count + (command_given(call, "times") ? 1 : 0);
     if (count == 0)
         return command_usage(call, "a recorded run is wanted: a file, or - for standard input");
+    if (command_given(call, "follow") && (count > 1 || command_given(call, "times")))
+        return command_usage(call, "--follow takes one file that grows, or -");
+    if (command_given(call, "until-quiet") && !command_given(call, "follow"))
+        return command_usage(call, "--until-quiet goes with --follow");
     trace_setting *setting = calloc(1, sizeof *setting);
     trace_run *runs = calloc(count, sizeof *runs);
     ovp_error error = {0};
@@ -228,7 +236,7 @@ static int run_trace(command_call *call)
         else
             print_text(setting, runs, count);
         for (size_t i = 0; i < count; i++)
-            if (runs[i].causes.verdict != OVP_DIAGNOSIS_HEALTHY)
+            if (runs[i].causes.verdict != OVP_DIAGNOSIS_HEALTHY || runs[i].alarm_count > 0)
                 verdict = OVP_JUDGED;
     }
     free(setting);
@@ -251,6 +259,7 @@ const command_definition command_trace = {
     .options = options,
     .examples = "ovenproof trace docs/examples/demo/qr8-healthy.csv --oven QR-8\n"
                 "ovenproof trace docs/examples/demo/qr8-reversed-sensor.csv --oven QR-8 --plot\n"
+                "ovenproof trace run.csv --oven QR-8 --follow\n"
                 "ovenproof trace --times \"start 74F, 1000F 8:40, 1500F 19:10\" --oven QR-8\n",
     .run = run_trace,
 };

@@ -5,9 +5,11 @@
 #include "command/command.h"
 #include "ovenproof/diagnosis.h"
 #include "ovenproof/trace.h"
+#include "ovenproof/trace_watch.h"
 
 enum {
     TRACE_OUTLINE = 2000,
+    TRACE_ALARMS = OVP_TRACE_ALARMS, /* an alarm only becomes graver */
 };
 
 /** What all runs of one call are judged against. */
@@ -26,6 +28,12 @@ typedef struct trace_setting {
     ovp_diagnosis_context context;
 } trace_setting;
 
+/** What --follow called, and in which words. */
+typedef struct trace_alarm {
+    ovp_trace_watch_state state;
+    char text[2 * OVP_TRACE_TEXT_SIZE];
+} trace_alarm;
+
 typedef struct trace_run {
     const char *name;
     ovp_trace_input input;
@@ -35,6 +43,9 @@ typedef struct trace_run {
     char expect[OVP_DIAGNOSIS_TEXT_SIZE];
     ovp_trace_sample outline[TRACE_OUTLINE];
     size_t outline_count;
+    trace_alarm alarms[TRACE_ALARMS]; /* of --follow */
+    size_t alarm_count;
+    bool followed;
     ovp_diagnosis_synthesis fit; /* of the whole run; speaks: false without an oven */
 } trace_run;
 
@@ -52,6 +63,8 @@ ovp_status command_trace_samples(const char *name, const ovp_trace_options *opti
 /** Read and judge a file, "-" or the text of --times (name NULL). */
 ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
                               ovp_error *error);
+/** Read a file that grows, say alarms as they come, until it is quiet or the person ends it. */
+ovp_status command_trace_follow(const trace_setting *setting, trace_run *run, ovp_error *error);
 /** Weigh what it showed. */
 ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp_error *error);
 

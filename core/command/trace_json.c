@@ -49,6 +49,27 @@ static void write_fit(ovp_text_json *json, const ovp_diagnosis_synthesis *fit)
     ovp_text_json_end_object(json);
 }
 
+static void write_alarms(ovp_text_json *json, const trace_run *run)
+{
+    ovp_text_json_key(json, "alarms");
+    ovp_text_json_begin_array(json);
+    for (size_t i = 0; i < run->alarm_count; i++) {
+        const ovp_trace_watch_state *state = &run->alarms[i].state;
+        ovp_text_json_begin_object(json);
+        ovp_text_json_key_string(json, "alarm", ovp_trace_alarm_name(state->alarm));
+        ovp_text_json_key_boolean(json, "danger", ovp_trace_alarm_is_danger(state->alarm));
+        ovp_text_json_key_number(json, "at_s", state->at_s);
+        ovp_text_json_key_number(json, "since_s", state->since_s);
+        ovp_text_json_key_number(json, "change_C", state->change_C);
+        ovp_text_json_key_number(json, "power_share", state->power_share);
+        ovp_text_json_key_number(json, "odds_log10",
+                                 isfinite(state->odds_log10) ? state->odds_log10 : (double)NAN);
+        ovp_text_json_key_string(json, "text", run->alarms[i].text);
+        ovp_text_json_end_object(json);
+    }
+    ovp_text_json_end_array(json);
+}
+
 /* What speaks is in `findings`; every check that the log allowed, the normal ones too, is in `checks`. */
 static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
 {
@@ -134,4 +155,6 @@ void command_trace_write_json(ovp_text_json *json, trace_run *run)
     ovp_text_json_key_number(json, "overshoot_C", result->overshoot_C);
     ovp_text_json_key_string(json, "next", run->next != NULL ? run->next->id : NULL);
     write_input(json, run);
+    if (run->followed)
+        write_alarms(json, run);
 }

@@ -64,6 +64,7 @@ void ovp_trace_watch_init(ovp_trace_watch *watch, const ovp_trace_watch_setting 
     memset(watch, 0, sizeof *watch);
     watch->setting = *setting;
     watch->resolution_C = NAN;
+    watch->amps_at_s = -INFINITY;
     watch->last_s = watch->last_C = watch->step_before_C = NAN;
     watch->called_s = watch->off_s = watch->off_top_C = NAN;
     watch->state = (ovp_trace_watch_state){
@@ -162,21 +163,23 @@ static void end_heat(ovp_trace_watch *watch, double time_s, double top_C)
     watch->off_top_C = top_C;
 }
 
-static bool wants_heat(const ovp_trace_watch *watch, const ovp_trace_sample *sample)
+/* What the columns and the person say of the heat. */
+static judge_called call_of(const ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     if (watch->switched_off) {
-        return false;
+        return CALLED_NO;
     }
     if (isfinite(sample->output_percent)) {
-        return sample->output_percent >= LIMIT(output_on_percent);
+        return sample->output_percent >= LIMIT(output_on_percent) ? CALLED_YES : CALLED_NO;
     }
     if (watch->has_output) {
-        return watch->called;
+        return watch->called ? CALLED_YES : CALLED_NO;
     }
     if (isfinite(sample->setpoint_C) && isfinite(sample->temperature_C)) {
-        return sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
+        return sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C) ? CALLED_YES
+                                                                                    : CALLED_UNKNOWN;
     }
-    return watch->switched_on || watch->setting.heat_from_start;
+    return watch->switched_on || watch->setting.heat_from_start ? CALLED_YES : CALLED_UNKNOWN;
 }
 
 static bool wants_full_heat(const ovp_trace_watch *watch, const ovp_trace_sample *sample)
@@ -190,32 +193,33 @@ static bool wants_full_heat(const ovp_trace_watch *watch, const ovp_trace_sample
     return !watch->has_output;
 }
 
-/* A pause of a cycling output is not the end of the heat. */
+static void take_no_call(ovp_trace_watch *watch, double time_s, double reading_C)
+{
+    if (isnan(watch->off_s)) {
+        watch->off_s = time_s;
+        watch->off_top_C = reading_C;
+    }
+    /* A pause of a cycling output is not the end of the heat. */
+    if (time_s - watch->off_s >= LIMIT(watch_off_s) && !isnan(watch->called_s)) {
+        end_heat(watch, watch->off_s, watch->off_top_C);
+    }
+}
+
 static void take_call(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     const double reading_C = isfinite(sample->temperature_C) ? sample->temperature_C : watch->last_C;
     watch->has_output = watch->has_output || isfinite(sample->output_percent);
-    const bool wanted = wants_heat(watch, sample);
-    if (wanted && isnan(watch->called_s)) {
-        if (isfinite(reading_C)) {
+    const judge_called call = call_of(watch, sample);
+    if (call == CALLED_NO) {
+        take_no_call(watch, sample->time_s, reading_C);
+    } else {
+        /* Where nothing says, heat may be on: judged by what no cooling explains. */
+        if (isnan(watch->called_s) && isfinite(reading_C)) {
             begin_heat(watch, sample->time_s, reading_C);
         }
-    } else if (!wanted && (!isnan(watch->called_s) || isnan(watch->off_s))) {
-        if (!watch->called || watch->switched_off) {
-            if (isnan(watch->off_s)) {
-                watch->off_s = sample->time_s;
-                watch->off_top_C = reading_C;
-            }
-        }
-    }
-    if (!wanted && !isnan(watch->off_s) && sample->time_s - watch->off_s >= LIMIT(watch_off_s) &&
-        !isnan(watch->called_s)) {
-        end_heat(watch, watch->off_s, watch->off_top_C);
-    }
-    if (wanted) {
         watch->off_s = NAN;
     }
-    watch->called = wanted;
+    watch->called = call == CALLED_YES;
 }
 
 void ovp_trace_watch_event(ovp_trace_watch *watch, double time_s, ovp_trace_event event)
@@ -262,7 +266,8 @@ static void judge_backwards(ovp_trace_watch *watch)
     const double odds = watch_odds_of_fall(watch) / log(10);
     const double coarse_C = isnan(watch->resolution_C) ? 0 : 2 * watch->resolution_C;
     const bool cold = is_cold(watch->start_C);
-    const double least_C = fmax(LIMIT(reversed_fall_C), coarse_C);
+    const double least_C =
+        fmax(watch->called ? LIMIT(reversed_fall_C) : LIMIT(reversed_fall_blind_C), coarse_C);
     /* Nothing cools below the room: from warm, only that counts. */
     if (cold ? fall_C < least_C : watch->last_C > room_C - 10) {
         return;
@@ -301,9 +306,10 @@ static void judge_no_rise(ovp_trace_watch *watch, double amps_A)
         rise_C > fmax(0.5 * watch->expected_C, 2 * LIMIT(watch_noise_C))) {
         return;
     }
-    const ovp_trace_alarm alarm = isnan(amps_A)           ? OVP_TRACE_ALARM_NO_RISE
-                                  : watch->amps_count < 1 ? OVP_TRACE_ALARM_NO_POWER
-                                                          : OVP_TRACE_ALARM_UNSEEN;
+    const bool flows = watch->last_s - watch->amps_at_s <= LIMIT(watch_wait_s);
+    const ovp_trace_alarm alarm = isnan(amps_A) ? OVP_TRACE_ALARM_NO_RISE
+                                  : !flows      ? OVP_TRACE_ALARM_NO_POWER
+                                                : OVP_TRACE_ALARM_UNSEEN;
     ovp_trace_watch_state state = state_of(watch, alarm, odds);
     state.change_C = watch->last_C - watch->start_C;
     state.expected_C = watch->expected_C;
@@ -388,6 +394,7 @@ static void take_meters(ovp_trace_watch *watch, const ovp_trace_sample *sample)
     if (sample->element_A > LIMIT(current_on_A)) {
         watch->amps_sum += sample->element_A;
         watch->amps_count++;
+        watch->amps_at_s = sample->time_s;
     }
     if (sample->supply_V > 0) {
         watch->volts_sum += sample->supply_V;

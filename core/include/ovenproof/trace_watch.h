@@ -84,7 +84,7 @@ typedef struct ovp_trace_watch {
     double off_s, off_top_C;  /* heat has been off since; NAN: it is on */
     double start_C, lowest_C; /* at heat on; since then */
     double held_s, full_s;    /* time since heat on; of it at full heat */
-    double amps_sum, amps_count, volts_sum, volts_count;
+    double amps_sum, amps_count, amps_at_s, volts_sum, volts_count;
     /* the filter: one variance for all, a mean and a log-likelihood for each hypothesis */
     double variance;
     double still_C, still_log, rise_C, rise_log, expected_C;

@@ -1,0 +1,360 @@
+/* trace_follow.c: a file that grows, judged as it grows. The watch speaks at once; the judge has the last
+ * word. */
+#include "command/beside.h"
+#include "command/trace.h"
+#include "ovenproof/trace_watch.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+enum {
+    HEAD_BYTES =
+        OVP_TEXT_HEAD_BYTES, /* until then the whole text is read anew: the dialect may still change */
+    CHUNK = 65536,
+    PAUSE_MS = 250,
+};
+
+/* Where a file ends for now. */
+typedef struct growing {
+    const char *name;
+    int file;
+    bool is_file; /* else a pipe or a terminal, whose end is the end */
+    ino_t inode;
+    char head[HEAD_BYTES +
+              CHUNK]; /* what was read so far, up to HEAD_BYTES; then what stands without a line end */
+    size_t held;
+    bool past_head;
+    double quiet_since_s, told_quiet_s;
+} growing;
+
+typedef struct following {
+    const trace_setting *setting;
+    ovp_trace_watch_setting expected;
+    ovp_trace_watch watch;
+    ovp_trace_reader *reader;
+    ovp_trace_judge *judge;
+    void *reader_memory, *judge_memory;
+    ovp_trace_expectation expectation;
+    trace_alarm alarms[TRACE_ALARMS];
+    size_t alarm_count;
+    ovp_trace_alarm told;
+    bool opened; /* what is read was said */
+    bool terminal;
+    growing from;
+} following;
+
+static volatile sig_atomic_t stopped;
+
+static void stop(int signal_number)
+{
+    (void)signal_number;
+    stopped = 1;
+}
+
+static double now_s(void)
+{
+    struct timespec at;
+    clock_gettime(CLOCK_MONOTONIC, &at);
+    return (double)at.tv_sec + 1e-9 * (double)at.tv_nsec;
+}
+
+/* ---- samples ----------------------------------------------------------------------------------------------
+ */
+
+static void clear_line(const following *at)
+{
+    if (at->terminal)
+        (void)ovp_text_print(at->setting->call->out, "\r%*s\r", (int)command_columns() - 1, "");
+}
+
+static void tell_start(following *at)
+{
+    const ovp_trace_input *input = ovp_trace_reader_input(at->reader);
+    if (at->opened || input->columns[OVP_TRACE_TEMPERATURE][0] == '\0')
+        return;
+    at->opened = true;
+    if (at->setting->call->json)
+        return;
+    (void)ovp_text_print(at->setting->call->out,
+                         "Following %s, \"%s\" as temperature%s\nCtrl-C ends and judges the run.\n",
+                         at->from.name, input->columns[OVP_TRACE_TEMPERATURE],
+                         at->setting->has_oven ? "." : "; without --oven only plain faults show.");
+    (void)fflush(stdout);
+}
+
+static void tell_alarm(following *at)
+{
+    char words[2 * OVP_TRACE_TEXT_SIZE];
+    tell_start(at);
+    at->told = at->watch.state.alarm;
+    ovp_trace_watch_words(&at->watch, words, sizeof words);
+    if (at->alarm_count < TRACE_ALARMS) {
+        trace_alarm *kept = &at->alarms[at->alarm_count++];
+        kept->state = at->watch.state;
+        (void)ovp_copy_string(kept->text, sizeof kept->text, ovp_span_of(words));
+    }
+    if (at->setting->call->json)
+        return;
+    clear_line(at);
+    if (at->terminal && ovp_trace_alarm_is_danger(at->told))
+        (void)ovp_text_print(at->setting->call->out, "\a");
+    command_say(at->setting->call->out, words);
+    (void)fflush(stdout);
+}
+
+static void take_sample(void *context, const ovp_trace_sample *sample)
+{
+    following *at = context;
+    ovp_trace_judge_sample(at->judge, sample);
+    /* What was read anew comes to the same alarms: only what is new is told. */
+    if (ovp_trace_watch_sample(&at->watch, sample) && at->watch.state.alarm != at->told &&
+        (at->alarm_count == 0 || at->watch.state.at_s > at->alarms[at->alarm_count - 1].state.at_s))
+        tell_alarm(at);
+}
+
+static void start_reading(following *at)
+{
+    at->judge = ovp_trace_judge_init(at->judge_memory, &at->expectation);
+    at->reader = ovp_trace_reader_init(at->reader_memory, &at->setting->options, take_sample, at);
+    ovp_trace_watch_init(&at->watch, &at->expected);
+}
+
+/* ---- bytes ------------------------------------------------------------------------------------------------
+ */
+
+/* Bytes up to and with the last line end. */
+static size_t whole_lines(const char *bytes, size_t count)
+{
+    while (count > 0 && bytes[count - 1] != '\n' && bytes[count - 1] != '\r')
+        count--;
+    return count;
+}
+
+/* The first stretch is read from its start each time, as a file that ends there. A text that is too short to
+   be understood may still grow. */
+static void read_head_anew(following *at, bool last, ovp_status *status, ovp_error *error)
+{
+    const size_t count = last ? at->from.held : whole_lines(at->from.head, at->from.held);
+    start_reading(at);
+    *status = ovp_trace_reader_feed(at->reader, at->from.head, count, error);
+    if (*status == OVP_OK)
+        *status = ovp_trace_reader_end(at->reader, error);
+    if (*status == OVP_ERROR_DATA && !last)
+        *status = OVP_OK;
+}
+
+/* From then on the reader keeps what it has; only whole lines are handed on. */
+static ovp_status read_on(following *at, bool last, ovp_error *error)
+{
+    growing *from = &at->from;
+    const bool endless = from->held > CHUNK; /* no line is so long: the reader says what is wrong */
+    const size_t count = last || endless ? from->held : whole_lines(from->head, from->held);
+    ovp_status status = ovp_trace_reader_feed(at->reader, from->head, count, error);
+    memmove(from->head, from->head + count, from->held - count);
+    from->held -= count;
+    return status == OVP_OK && last ? ovp_trace_reader_end(at->reader, error) : status;
+}
+
+static ovp_status take_bytes(following *at, bool last, ovp_error *error)
+{
+    ovp_status status = OVP_OK;
+    if (!at->from.past_head && at->from.held > HEAD_BYTES) {
+        at->from.past_head = true;
+        start_reading(at);
+    }
+    if (at->from.past_head)
+        return read_on(at, last, error);
+    read_head_anew(at, last, &status, error);
+    return status;
+}
+
+/* A file that was replaced or cut is another run. */
+static ovp_status check_same(following *at, ovp_error *error)
+{
+    struct stat by_name, open_file;
+    if (!at->from.is_file || fstat(at->from.file, &open_file) != 0)
+        return OVP_OK;
+    const off_t place = lseek(at->from.file, 0, SEEK_CUR);
+    const bool replaced = stat(at->from.name, &by_name) != 0 || by_name.st_ino != at->from.inode;
+    if (open_file.st_size >= place && !replaced)
+        return OVP_OK;
+    ovp_error_set(error, OVP_ERROR_DATA,
+                  replaced ? "was replaced or removed while it was followed"
+                           : "became shorter while it was followed");
+    ovp_error_hint(error, "a new run has begun there: start again with it");
+    return error->status;
+}
+
+/* Waits for a pipe, and reads what is there; *end: nothing will come any more. */
+static ovp_status read_some(following *at, size_t *count, bool *end, ovp_error *error)
+{
+    struct pollfd wait = {at->from.file, POLLIN, 0};
+    *count = 0;
+    if (!at->from.is_file && poll(&wait, 1, PAUSE_MS) <= 0)
+        return OVP_OK;
+    const ssize_t got = read(at->from.file, at->from.head + at->from.held, CHUNK - 1);
+    if (got < 0 && errno != EINTR && errno != EAGAIN) {
+        ovp_error_set(error, OVP_ERROR_SYSTEM, "cannot be read: %s", strerror(errno));
+        ovp_error_hint(error, "is the disk or the stick still there?");
+        return error->status;
+    }
+    *count = got > 0 ? (size_t)got : 0;
+    at->from.held += *count;
+    *end = got == 0 && !at->from.is_file;
+    return OVP_OK;
+}
+
+/* ---- what is seen meanwhile
+ * ----------------------------------------------------------------------------------- */
+
+static void show_status(const following *at)
+{
+    if (!at->terminal || at->watch.samples == 0)
+        return;
+    const trace_number time = trace_shown_duration(at->watch.last_s);
+    (void)ovp_text_print(at->setting->call->out, "\r%s  %s  %-30s", time.text,
+                         command_show_temperature(at->setting->call, at->watch.last_C, 0).text,
+                         at->told == OVP_TRACE_ALARM_NONE ? "nothing wrong seen so far" : "see above");
+    (void)fflush(stdout);
+}
+
+/* True when it was quiet for as long as the caller waits. */
+static bool is_quiet(following *at, double until_s)
+{
+    static const double tell_after_s = 120;
+    const double quiet_s = now_s() - at->from.quiet_since_s;
+    if (quiet_s - at->from.told_quiet_s >= tell_after_s && !at->setting->call->json && at->terminal) {
+        at->from.told_quiet_s = quiet_s;
+        clear_line(at);
+        (void)ovp_text_print(at->setting->call->out, "No new reading for %s: is the logger running?\n",
+                             trace_shown_duration(quiet_s).text);
+        (void)fflush(stdout);
+    }
+    return quiet_s >= until_s;
+}
+
+static ovp_status follow(following *at, double until_s, ovp_error *error)
+{
+    bool end = false;
+    ovp_status status = OVP_OK;
+    at->from.quiet_since_s = now_s();
+    while (status == OVP_OK && !end && stopped == 0) {
+        size_t count = 0;
+        status = read_some(at, &count, &end, error);
+        if (status == OVP_OK && count > 0) {
+            at->from.quiet_since_s = now_s();
+            at->from.told_quiet_s = 0;
+            status = take_bytes(at, false, error);
+            tell_start(at);
+            show_status(at);
+            continue;
+        }
+        if (status == OVP_OK)
+            status = check_same(at, error);
+        if (status == OVP_OK && (end || is_quiet(at, until_s)))
+            break;
+        if (at->from.is_file)
+            (void)poll(NULL, 0, PAUSE_MS);
+    }
+    clear_line(at);
+    if (at->opened && !at->setting->call->json)
+        (void)ovp_text_print(at->setting->call->out, "\n");
+    return status == OVP_OK ? take_bytes(at, true, error) : status;
+}
+
+/* ---- the command
+ * ------------------------------------------------------------------------------------------------ */
+
+static ovp_status open_growing(following *at, const char *name, ovp_error *error)
+{
+    struct stat about;
+    at->from.name = strcmp(name, "-") == 0 ? "standard input" : name;
+    at->from.file = strcmp(name, "-") == 0 ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
+    if (at->from.file < 0 || fstat(at->from.file, &about) != 0 || S_ISDIR(about.st_mode)) {
+        if (at->from.file >= 0 && S_ISDIR(about.st_mode))
+            ovp_error_set(error, OVP_ERROR_DATA, "is a folder");
+        else
+            ovp_error_set(error, OVP_ERROR_DATA, "cannot be opened: %s", strerror(errno));
+        ovp_error_hint(error, "name the file that the logger writes, or - for standard input");
+        return error->status;
+    }
+    at->from.is_file = S_ISREG(about.st_mode) && at->from.file != STDIN_FILENO;
+    at->from.inode = about.st_ino;
+    return OVP_OK;
+}
+
+static void listen_to_stop(void)
+{
+    struct sigaction action = {.sa_handler = stop};
+    stopped = 0;
+    (void)sigemptyset(&action.sa_mask);
+    (void)sigaction(SIGINT, &action, NULL); /* once: a second Ctrl-C ends at once */
+}
+
+static void *aligned(size_t size)
+{
+    return aligned_alloc(64, (size + 63) / 64 * 64);
+}
+
+static ovp_status follow_run(following *at, double until_s, trace_run *run, ovp_error *error)
+{
+    const trace_setting *setting = at->setting;
+    ovp_status status = open_growing(at, setting->call->operands[0], error);
+    if (status == OVP_OK) {
+        at->reader_memory = aligned(ovp_trace_reader_size());
+        at->judge_memory = aligned(ovp_trace_judge_size());
+        if (at->reader_memory == NULL || at->judge_memory == NULL)
+            status = ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    }
+    if (status == OVP_OK) {
+        ovp_trace_watch_expect(
+            setting->has_oven ? &setting->oven : NULL, setting->has_model ? &setting->model : NULL,
+            setting->has_baseline ? &setting->baseline : NULL, setting->expectation.ambient_C, &at->expected);
+        at->expected.shown = setting->expectation.shown;
+        at->expectation = setting->expectation;
+        start_reading(at);
+        status = follow(at, until_s, error);
+    }
+    if (status != OVP_OK) {
+        ovp_error_place(error, at->from.name, 0);
+        return status;
+    }
+    run->name = at->from.name;
+    run->input = *ovp_trace_reader_input(at->reader);
+    ovp_trace_judge_result(at->judge, &run->result);
+    run->outline_count = ovp_trace_judge_outline(at->judge, run->outline, TRACE_OUTLINE);
+    memcpy(run->alarms, at->alarms, sizeof run->alarms);
+    run->alarm_count = at->alarm_count;
+    run->followed = true;
+    return OVP_OK;
+}
+
+ovp_status command_trace_follow(const trace_setting *setting, trace_run *run, ovp_error *error)
+{
+    double until_s = INFINITY;
+    ovp_status status = command_quantity(setting->call, "until-quiet", OVP_TEXT_DURATION, &until_s, error);
+    if (status != OVP_OK)
+        return status;
+    following *at = calloc(1, sizeof *at);
+    if (at == NULL)
+        return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    at->setting = setting;
+    at->terminal = isatty(STDOUT_FILENO) == 1 && !setting->call->json;
+    at->from.file = -1;
+    listen_to_stop();
+    status = follow_run(at, until_s, run, error);
+    if (at->from.file > STDIN_FILENO)
+        (void)close(at->from.file);
+    free(at->reader_memory);
+    free(at->judge_memory);
+    free(at);
+    return status;
+}
