@@ -5,7 +5,6 @@
 #include "command/command.h"
 #include "ovenproof/diagnosis.h"
 #include "ovenproof/trace.h"
-#include "ovenproof/trace_watch.h"
 
 enum {
     TRACE_OUTLINE = 2000,

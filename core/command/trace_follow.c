@@ -2,7 +2,6 @@
  * word. */
 #include "command/beside.h"
 #include "command/trace.h"
-#include "ovenproof/trace_watch.h"
 
 #include <errno.h>
 #include <fcntl.h>
