@@ -131,7 +131,7 @@ static void judge_hour(char *program, char *path)
                         (char *)"--interval",
                         (char *)"2",
                         (char *)"--fault",
-                        (char *)"element-open",
+                        (char *)"lining-damp",
                         (char *)"-o",
                         path,
                         NULL};
