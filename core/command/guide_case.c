@@ -148,7 +148,10 @@ ovp_status guide_case_trace(guide_session *session, ovp_error *error)
                                   .outcome = from->outcome,
                                   .notable = from->notable,
                                   .at_s = from->at_s,
+                                  .since_s = from->at_s,
                                   .value = from->value,
+                                  .uncertainty = NAN,
+                                  .no_uncertainty = "kept",
                                   .unit = from->unit};
         COPY(to->text, from->text);
         result->finding_count++;

@@ -70,6 +70,16 @@ static void write_alarms(ovp_text_json *json, const trace_run *run)
     ovp_text_json_end_array(json);
 }
 
+static void write_value(ovp_text_json *json, const ovp_trace_finding *finding)
+{
+    ovp_text_json_key_number(json, "since_s", finding->since_s);
+    ovp_text_json_key_number(json, "value", finding->value);
+    ovp_text_json_key_string(json, "unit", finding->unit);
+    ovp_text_json_key_number(json, "uncertainty", finding->uncertainty);
+    ovp_text_json_key_string(json, "no_uncertainty",
+                             isnan(finding->uncertainty) ? finding->no_uncertainty : NULL);
+}
+
 /* What speaks is in `findings`; every check that the log allowed, the normal ones too, is in `checks`. */
 static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
 {
@@ -83,8 +93,7 @@ static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
         ovp_text_json_key_string(json, "finding", finding->finding);
         ovp_text_json_key_string(json, "outcome", finding->outcome);
         ovp_text_json_key_number(json, "at_s", finding->at_s);
-        ovp_text_json_key_number(json, "value", finding->value);
-        ovp_text_json_key_string(json, "unit", finding->unit);
+        write_value(json, finding);
         ovp_text_json_key_string(json, "text", finding->text);
         ovp_text_json_end_object(json);
     }
@@ -95,7 +104,7 @@ static void write_findings(ovp_text_json *json, const ovp_trace_result *result)
         ovp_text_json_begin_object(json);
         ovp_text_json_key_string(json, "finding", result->findings[i].finding);
         ovp_text_json_key_string(json, "outcome", result->findings[i].outcome);
-        ovp_text_json_key_number(json, "value", result->findings[i].value);
+        write_value(json, &result->findings[i]);
         ovp_text_json_end_object(json);
     }
     ovp_text_json_end_array(json);

@@ -220,12 +220,14 @@ void command_trace_proof_why(const trace_setting *setting, const trace_run *run)
             ovp_text_print(out, "  Proof at %s: none: %s\n", to.text, mark->reason);
             continue;
         }
-        ovp_text_print(
-            out,
-            "  Proof at %s: time goes as volts to the power -%s \xC2\xB1 %s (%s of %s W lost there); "
-            "meets its limit from %s V up\n",
+        char text[600];
+        snprintf(
+            text, sizeof text,
+            "Proof at %s: time goes as volts to the power -%s \xC2\xB1 %s (of %s W full heat %s W are lost "
+            "or soak in on the way); meets its limit from %s V up\n",
             to.text, trace_shown_fixed(mark->rated.exponent, 2).text,
-            trace_shown_fixed(mark->rated.exponent_U, 2).text, trace_shown_fixed(mark->loss_W, 0).text,
-            trace_shown_fixed(mark->power_W, 0).text, trace_shown_fixed(mark->rated.least_V, 0).text);
+            trace_shown_fixed(mark->rated.exponent_U, 2).text, trace_shown_fixed(mark->power_W, 0).text,
+            trace_shown_fixed(mark->loss_W, 0).text, trace_shown_fixed(mark->rated.least_V, 0).text);
+        ovp_text_fold(out, text, 100, 2, 6);
     }
 }

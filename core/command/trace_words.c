@@ -334,6 +334,14 @@ static void print_reasons(ovp_sink out, const ovp_diagnosis_cause *cause)
     }
 }
 
+/* Two places of the uncertainty; without one, two decimals. */
+static int decimals_for(double uncertainty)
+{
+    if (!(uncertainty > 0))
+        return 2;
+    return (int)fmin(fmax(1 - floor(log10(uncertainty)), 0), 4);
+}
+
 void command_trace_print_why(const trace_setting *setting, const trace_run *run)
 {
     ovp_sink out = setting->call->out;
@@ -341,10 +349,14 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
     ovp_text_print(out, "\nChecks that this log allowed\n");
     for (size_t i = 0; i < result->finding_count; i++) {
         const ovp_trace_finding *finding = &result->findings[i];
-        char value[96] = "";
+        char value[160] = "", sure[80] = "";
+        const int decimals = decimals_for(finding->uncertainty);
+        if (!isnan(finding->uncertainty))
+            snprintf(sure, sizeof sure, " \xC2\xB1 %s",
+                     trace_shown_fixed(finding->uncertainty, decimals).text);
         if (!isnan(finding->value))
-            snprintf(value, sizeof value, " (%s%s%s)", trace_shown_fixed(finding->value, 2).text,
-                     finding->unit[0] != '\0' ? " " : "", finding->unit);
+            snprintf(value, sizeof value, " (%s%s%s%s)", trace_shown_fixed(finding->value, decimals).text,
+                     sure, finding->unit[0] != '\0' ? " " : "", finding->unit);
         ovp_text_print(out, "  %-16s %s%s\n", finding->finding, finding->outcome, value);
         if (finding->notable)
             ovp_text_fold(out, finding->text, WIDTH, 6, 6);
@@ -352,7 +364,7 @@ void command_trace_print_why(const trace_setting *setting, const trace_run *run)
     if (isnan(result->power_ratio))
         ovp_text_print(out, "  Power that arrives: not known: %s\n", result->power_ratio_reason);
     else
-        ovp_text_print(out, "  Power that arrives: %s %% +- %s %% (%s)\n",
+        ovp_text_print(out, "  Power that arrives: %s %% \xC2\xB1 %s %% (%s)\n",
                        trace_shown_fixed(100 * result->power_ratio, 0).text,
                        trace_shown_fixed(100 * result->power_ratio_uncertainty, 0).text,
                        result->power_ratio_reason);

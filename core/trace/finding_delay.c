@@ -66,7 +66,7 @@ static delay_shape shape_of(const judge_run *run, const lag lags[], size_t count
 }
 
 static void say(ovp_trace_judge *judge, ovp_trace_result *result, const char *id, const char *outcome,
-                const lag *top, double value)
+                const lag *top, double value, double value_U)
 {
     if (strcmp(outcome, "no") == 0) {
         judge_find(result, id, outcome, NAN, NAN);
@@ -74,6 +74,7 @@ static void say(ovp_trace_judge *judge, ovp_trace_result *result, const char *id
     }
     judge_say(result, id, outcome, NAN, value, "%s to %s where %s is due", judge_duration(top->time_s).text,
               judge_temperature(judge, top->level_C).text, judge_duration(top->due_s).text);
+    judge_sure(result, judge->run.time_zero_s, value_U);
 }
 
 void judge_findings_delay(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -92,7 +93,10 @@ void judge_findings_delay(ovp_trace_judge *judge, ovp_trace_result *result)
     double lost_s = top->time_s - top->due_s, ratio = top->time_s / top->due_s;
     double uncertainty = run->reference.from_model ? LIMIT(delay_model_U) : LIMIT(delay_baseline_U);
     const char *grown = ratio - 1 > 2 * uncertainty ? "far" : "yes";
-    say(judge, result, "delay-constant", shape == SHAPE_CONSTANT ? "yes" : "no", top, lost_s);
-    say(judge, result, "delay-growing", shape == SHAPE_GROWING ? grown : "no", top, ratio);
-    say(judge, result, "delay-late", shape == SHAPE_LATE ? grown : "no", top, ratio);
+    /* The expectation, and the log's clock at the start and at the top. */
+    double ratio_U = hypot(uncertainty, 2 * sqrt(2) * judge->counters.interval_s / sqrt(12) / top->due_s);
+    say(judge, result, "delay-constant", shape == SHAPE_CONSTANT ? "yes" : "no", top, lost_s,
+        ratio_U * top->due_s);
+    say(judge, result, "delay-growing", shape == SHAPE_GROWING ? grown : "no", top, ratio, ratio_U);
+    say(judge, result, "delay-late", shape == SHAPE_LATE ? grown : "no", top, ratio, ratio_U);
 }

@@ -39,6 +39,19 @@ static double unsteady_V(const ovp_trace_judge *judge, double rated_V)
     return high > low ? high - low : 0;
 }
 
+/* Ohms of the line: what the volts lose over what flows. */
+static void find_line(const ovp_trace_judge *judge, ovp_trace_result *result, double lost_V, double lost_U_V)
+{
+    judge_channel amps = judge_total(judge, CHANNEL_AMPS_ON, -INFINITY, INFINITY);
+    if (amps.count < 3) {
+        return;
+    }
+    double ohm = lost_V / judge_mean(&amps);
+    judge_find(result, "line-ohms", "measured", NAN, ohm);
+    judge_sure(result, judge->counters.first_s,
+               hypot(lost_U_V / judge_mean(&amps), LIMIT(power_meter_U) * ohm));
+}
+
 static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double rated_V)
 {
     judge_channel on = live(judge, CHANNEL_VOLTS_ON, rated_V), off = live(judge, CHANNEL_VOLTS_OFF, rated_V);
@@ -63,6 +76,8 @@ static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double 
                   judge_fixed(volts_V, 1).text, judge_fixed(100 * ratio, 0).text,
                   judge_fixed(rated_V, 0).text);
     }
+    double on_u = judge_meter_u(judge, on.count ? CHANNEL_VOLTS_ON : CHANNEL_VOLTS) / rated_V;
+    judge_sure(result, judge->counters.first_s, hypot(ovp_thermal_meter_volts_U() * ratio, 2 * on_u));
     if (on.count < 3 || off.count < 3) {
         return;
     }
@@ -73,6 +88,11 @@ static void find_volts(ovp_trace_judge *judge, ovp_trace_result *result, double 
         judge_say(result, "sag", sag < 6 ? "3-6%" : ">6%", NAN, sag,
                   "the line sags by %s %% when the heat comes on", judge_fixed(sag, 1).text);
     }
+    /* One meter read both: its scale is the sag's. */
+    double off_u = judge_meter_u(judge, CHANNEL_VOLTS_OFF) / rated_V;
+    judge_sure(result, judge->counters.first_s,
+               100 * hypot(2 * hypot(on_u, off_u), ovp_thermal_meter_volts_U() * sag / 100));
+    find_line(judge, result, judge_mean(&off) - judge_mean(&on), 2 * rated_V * hypot(on_u, off_u));
 }
 
 /* Was full output asked for without any current? */
@@ -119,6 +139,9 @@ static void find_resistance(ovp_trace_judge *judge, ovp_trace_result *result, do
                   "volts over amps give %s ohm, %s times the %s ohm of the description",
                   judge_fixed(ohms, 1).text, judge_fixed(ratio, 2).text, judge_fixed(rated_ohm, 1).text);
     }
+    double own_u = hypot(judge_meter_u(judge, CHANNEL_VOLTS_ON) / judge_mean(&volts),
+                         judge_meter_u(judge, CHANNEL_AMPS_ON) / judge_mean(&amps));
+    judge_sure(result, judge->counters.first_s, ratio * hypot(LIMIT(power_meter_U), 2 * own_u));
 }
 
 static void find_amps(ovp_trace_judge *judge, ovp_trace_result *result, double rated_A)
@@ -142,6 +165,8 @@ static void find_amps(ovp_trace_judge *judge, ovp_trace_result *result, double r
                   judge_fixed(ratio * rated_A, 1).text, judge_fixed(100 * ratio, 0).text,
                   judge_fixed(rated_A, 1).text);
     }
+    double own_u = zero ? 0 : judge_meter_u(judge, CHANNEL_AMPS_ON) / rated_A;
+    judge_sure(result, judge->counters.first_s, hypot(LIMIT(power_meter_U) * ratio, 2 * own_u));
 }
 
 void judge_findings_electrical(ovp_trace_judge *judge, ovp_trace_result *result)

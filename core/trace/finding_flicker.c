@@ -58,14 +58,18 @@ void judge_findings_flicker(ovp_trace_judge *judge, ovp_trace_result *result)
         return;
     }
     double pairs = (double)flicker->pairs, spread = sqrt(flicker->sum / pairs / 2);
+    /* Of a standard deviation from as many pairs, half of which share a sample. */
+    double spread_U = 2 * 100 * spread / sqrt(pairs);
     double coarse = LIMIT(flicker_resolutions) * flicker->resolution_A * pairs / flicker->sum_A;
     /* A display that only ever moves in large steps is not known to be coarse when all of it flickers. */
     double least = fmax(LIMIT(flicker_spread), fmin(coarse, LIMIT(flicker_step)));
     if (spread < least || (double)flicker->steps < LIMIT(flicker_steps)) {
         judge_find(result, "flicker", "steady", NAN, 100 * spread);
+        judge_sure(result, NAN, spread_U);
         return;
     }
     judge_say(result, "flicker", "flickers", flicker->first_s, 100 * spread,
               "the current flickers by %s %% while heat is called for without a pause, as a loose joint does",
               judge_fixed(100 * spread, 1).text);
+    judge_sure(result, NAN, spread_U);
 }

@@ -57,6 +57,7 @@ static void find_overshoot(ovp_trace_judge *judge, ovp_trace_result *result)
     } else {
         judge_find(result, "overshoot", "small", NAN, over_C);
     }
+    judge_sure(result, from_s, 2 * judge_reading_u(run));
 }
 
 /* How often it goes from one side of its middle to the other: a drift or one step does not swing. */
@@ -103,6 +104,7 @@ static void find_swing(ovp_trace_judge *judge, ovp_trace_result *result)
                   run->points[from].time_s, swing_C, "it swings by %s from peak to peak while it holds",
                   judge_difference(judge, swing_C).text);
     }
+    judge_sure(result, run->points[from].time_s, judge_difference_U(run));
 }
 
 static void find_drift(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -122,6 +124,9 @@ static void find_drift(ovp_trace_judge *judge, ovp_trace_result *result)
     } else {
         judge_find(result, "drifting", "steady", NAN, rise);
     }
+    judge_sure(result, run->points[from].time_s,
+               2 * hypot(judge_output_line(run, from, middle).mean_u,
+                         judge_output_line(run, middle, run->hold_to).mean_u));
 }
 
 /* Output that the model needs to follow the display as logged: the mean over the end of the hold, percent. */
@@ -185,6 +190,22 @@ static void find_watts(ovp_trace_judge *judge, ovp_trace_result *result, size_t 
                   judge_temperature(judge, result->hold_C).text, judge_fixed(result->hold_percent, 0).text,
                   judge_fixed(due / power, 0).text);
     }
+    double own = judge_output_line(run, last_from, run->hold_to).mean_u / fmax(result->hold_percent, 1e-3);
+    judge_sure(result, run->points[last_from].time_s, ratio * hypot(uncertainty, isnan(own) ? 0 : 2 * own));
+}
+
+/* Watts that hold: output times full heat, metered where volts and amps are logged. */
+static void find_power(ovp_trace_judge *judge, ovp_trace_result *result, size_t last_from)
+{
+    const judge_run *run = &judge->run;
+    const judge_full full = judge_full_heat(judge);
+    if (isnan(full.power_W)) {
+        return;
+    }
+    double share = result->hold_percent / 100, own = judge_output_line(run, last_from, run->hold_to).mean_u;
+    judge_find(result, "hold-power", "measured", NAN, share * full.power_W);
+    judge_sure(result, run->points[last_from].time_s,
+               full.power_W * hypot(share * full.share_U, isnan(own) ? 0 : 2 * own / 100));
 }
 
 void judge_findings_hold(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -207,6 +228,7 @@ void judge_findings_hold(ovp_trace_judge *judge, ovp_trace_result *result)
         find_swing(judge, result);
     }
     if (!isnan(result->hold_percent)) {
+        find_power(judge, result, last_from);
         find_drift(judge, result);
         find_watts(judge, result, last_from);
     }

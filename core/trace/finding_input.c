@@ -57,10 +57,12 @@ static void find_unit(ovp_trace_judge *judge, ovp_trace_result *result)
         judge_say(result, "wrong-unit", "other", 0, first_C,
                   "it starts at %s °F, which is no room, but %s °C would be: does the display count in °C?",
                   judge_fixed(as_F, 0).text, judge_fixed(as_F, 0).text);
+        judge_sure(result, 0, 2 * judge_reading_u(run));
     } else if (scale == JUDGE_SCALE_HIGH) {
         judge_say(result, "wrong-unit", "other", 0, first_C,
                   "it starts at %s °C, which is no room, but %s °F would be: does the display count in °F?",
                   judge_fixed(first_C, 0).text, judge_fixed(first_C, 0).text);
+        judge_sure(result, 0, 2 * judge_reading_u(run));
     } else {
         judge_find(result, "wrong-unit", "right", NAN, NAN);
     }

@@ -62,6 +62,7 @@ static void say_climb(ovp_trace_judge *judge, ovp_trace_result *result, const ju
     judge_say(result, "power-while-off", share >= LIMIT(off_full_share) ? "climbs" : "climbs-slowly",
               off.from_s, rate, "the output is 0 %% and the display climbs on at %s a minute",
               judge_difference(judge, rate).text);
+    judge_sure(result, off.from_s, 2 * 60 * judge_temperature_line(run, off.from, off.to).slope_u);
     if (off.to == run->count) {
         judge_danger(result, "Pull the plug or open the breaker: the oven heats with its output off, and "
                              "nothing else stops it.");

@@ -152,6 +152,7 @@ static void say_backwards(ovp_trace_judge *judge, ovp_trace_result *result, seen
               "it fell %s in %s %s; a reversed sensor shows that when the oven is at %s", fell.text,
               took.text, fall.called ? "with heat called for" : "(whether heat was called is not logged)",
               would.text);
+    judge_sure(result, fall.from_s, judge_difference_U(&judge->run));
     judge->run.backwards = true;
     /* Also when the output is 0 at the end: an input in error cuts it, and heats again once it has cooled. */
     judge_danger(

@@ -4,11 +4,12 @@
 #include <math.h>
 
 typedef struct estimate {
-    double ratio, uncertainty;
+    double ratio, uncertainty; /* of the meter or the expectation: what outcomes are judged by */
+    double scatter_U;          /* of this log */
     const char *basis;
 } estimate;
 
-static const estimate none = {NAN, NAN, ""};
+static const estimate none = {NAN, NAN, 0, ""};
 
 /* Volts and amps as logged. A half wave on a true-rms meter: the product is not the power, I squared R is. */
 static estimate from_meters(const ovp_trace_judge *judge)
@@ -24,11 +25,15 @@ static estimate from_meters(const ovp_trace_judge *judge)
         return none;
     }
     double volts_V = judge_mean(&volts), amps_A = judge_mean(&amps), ohms = volts_V / amps_A / rated_ohm;
+    double amps_u = judge_meter_u(judge, CHANNEL_AMPS_ON) / amps_A,
+           volts_u = judge_meter_u(judge, CHANNEL_VOLTS_ON) / volts_V;
     if (ohms > 1.36 && ohms < 1.48) {
-        return (estimate){amps_A * amps_A * rated_ohm / rated_W, 3 * LIMIT(power_meter_U),
+        double ratio = amps_A * amps_A * rated_ohm / rated_W;
+        return (estimate){ratio, 3 * LIMIT(power_meter_U), 4 * ratio * amps_u,
                           "from the amps of a half wave (true rms)"};
     }
-    return (estimate){volts_V * amps_A / rated_W, LIMIT(power_meter_U), "from volts and amps"};
+    double ratio = volts_V * amps_A / rated_W;
+    return (estimate){ratio, LIMIT(power_meter_U), 2 * ratio * hypot(amps_u, volts_u), "from volts and amps"};
 }
 
 static bool window(const judge_run *run, double *low_s, double *high_s)
@@ -40,6 +45,33 @@ static bool window(const judge_run *run, double *low_s, double *high_s)
         *high_s = reference->time_s[reference->count - 1];
     }
     return !isnan(*low_s) && !isnan(*high_s);
+}
+
+/* What scatter and the last place leave open of a share of `product / square`, expanded. A good run scatters,
+ * too.
+ */
+static double slope_U(const judge_run *run, double ratio, double low_s, double high_s)
+{
+    double squares = 0, follows = 0, before = 0, square = 0, due = 0;
+    size_t count = 0;
+    for (size_t i = run->zero; i < run->climb_end; i++) {
+        double time_s = run->points[i].time_s - run->time_zero_s;
+        if (time_s < low_s || time_s > high_s) {
+            continue;
+        }
+        double due_C = judge_reference_at(&run->reference, time_s) - run->reference.temperature_C[0];
+        double left_C = run->points[i].temperature_C - run->start_C - ratio * due_C;
+        squares += left_C * left_C;
+        follows += left_C * before;
+        before = left_C;
+        square += due_C * due_C;
+        due += due_C;
+        count++;
+    }
+    double follow = squares > 0 ? fmin(fmax(follows / squares, 0), 0.98) : 0;
+    double variance = squares / fmax((double)count - 1, 1) * (1 + follow) / (1 - follow) / square;
+    double start = judge_reading_u(run) * due / square; /* every rise counts from one reading */
+    return 2 * sqrt(run->reference.from_model ? 1 : 2) * hypot(sqrt(variance), start);
 }
 
 /* At equal early times the rise is in proportion to the power. */
@@ -111,6 +143,7 @@ static estimate from_slope(const ovp_trace_judge *judge, const char **reason)
         result.uncertainty += LIMIT(power_far_U) * fabs(1 - result.ratio);
         double low_s, high_s;
         if (window(run, &low_s, &high_s)) { /* a coarse log blurs time zero */
+            result.scatter_U = slope_U(run, result.ratio * output, low_s, high_s) / output;
             result.uncertainty += 0.4 * judge->counters.interval_s / high_s;
         }
         *reason = isnan(result.ratio) ? "too few readings on the way up" : "";
@@ -148,12 +181,14 @@ static void say_power(const ovp_trace_judge *judge, ovp_trace_result *result, es
     const char *outcome = power_outcome(power.ratio, power.uncertainty);
     bool normal = fabs(power.ratio - 1) <= fmax(power.uncertainty, 0.07);
     bool half = power.ratio >= 0.4 && power.ratio < 0.58;
+    double from_s = judge->run.time_zero_s, both_U = hypot(power.uncertainty, power.scatter_U);
     if (normal) {
         judge_find(result, "power-fraction", outcome, NAN, power.ratio);
     } else {
         judge_say(result, "power-fraction", outcome, NAN, power.ratio, "%s %% of the power arrives, %s",
                   judge_fixed(100 * power.ratio, 0).text, power.basis);
     }
+    judge_sure(result, from_s, both_U);
     if (half) {
         judge_say(
             result, "half-power", "half", NAN, power.ratio,
@@ -161,6 +196,7 @@ static void say_power(const ovp_trace_judge *judge, ovp_trace_result *result, es
     } else {
         judge_find(result, "half-power", "no", NAN, power.ratio);
     }
+    judge_sure(result, from_s, both_U);
 }
 
 /* Volts and amps say what arrives; does the display rise by as much? */
@@ -172,8 +208,10 @@ static void find_display_slope(ovp_trace_judge *judge, ovp_trace_result *result,
         return;
     }
     double ratio = slope.ratio / metered.ratio, uncertainty = slope.uncertainty + metered.uncertainty;
+    double scatter_U = hypot(slope.scatter_U, metered.scatter_U) / metered.ratio;
     if (fabs(ratio - 1) <= uncertainty) {
         judge_find(result, "display-slope", "agrees", NAN, ratio);
+        judge_sure(result, judge->run.time_zero_s, hypot(uncertainty, scatter_U));
         return;
     }
     judge_say(result, "display-slope",
@@ -183,6 +221,7 @@ static void find_display_slope(ovp_trace_judge *judge, ovp_trace_result *result,
               NAN, ratio,
               "the display rises at %s %% of what the metered power would do: sensor, its setting, or a load",
               judge_fixed(100 * ratio, 0).text);
+    judge_sure(result, judge->run.time_zero_s, hypot(uncertainty, scatter_U));
 }
 
 void judge_findings_power(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -194,7 +233,8 @@ void judge_findings_power(ovp_trace_judge *judge, ovp_trace_result *result)
         power = from_slope(judge, &reason);
     }
     result->power_ratio = power.ratio;
-    result->power_ratio_uncertainty = isnan(power.ratio) ? (double)NAN : power.uncertainty;
+    result->power_ratio_uncertainty =
+        isnan(power.ratio) ? (double)NAN : hypot(power.uncertainty, power.scatter_U);
     ovp_copy_string(result->power_ratio_reason, sizeof result->power_ratio_reason,
                     ovp_span_of(isnan(power.ratio) ? reason : power.basis));
     if (!isnan(power.ratio)) {

@@ -76,10 +76,12 @@ static void find_no_rise(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_say(result, "no-rise", "none", call.from_s, rise_C,
               "heat was called for %s and the display moved only %s", judge_duration(seconds).text,
               judge_difference(judge, fmax(rise_C, 0)).text);
+    judge_sure(result, call.from_s, judge_difference_U(run));
     if (flows > LIMIT(lost_current_share)) {
         judge_say(result, "shorted", "near-room-with-current", call.from_s, call.top_C,
                   "current flows and the display stays at %s: the sensor does not see the heat",
                   judge_temperature(judge, call.top_C).text);
+        judge_sure(result, call.from_s, 2 * judge_reading_u(run));
     } else if (!isnan(flows)) {
         judge_find(result, "shorted", "follows", NAN, NAN);
         return; /* no current, no heat: no danger now */
@@ -149,9 +151,21 @@ static void find_capped(ovp_trace_judge *judge, ovp_trace_result *result)
         judge_say(result, "output-capped", "capped", run->time_zero_s, high,
                   "the output stays flat at %s %% while the display is far below the setpoint",
                   judge_fixed(high, 0).text);
+        judge_sure(result, run->time_zero_s, fmax(high - low, 1) / sqrt(3)); /* in whole percent at worst */
     } else {
         judge_find(result, "output-capped", "full", NAN, NAN);
     }
+}
+
+/* Of the time to a small rise, expanded: the interval at the start, the reading over the slope there. */
+static double dead_time_U(const ovp_trace_judge *judge, double height_C)
+{
+    const judge_run *run = &judge->run;
+    double low_s = judge_climb_time(run, run->start_C + height_C),
+           high_s = judge_climb_time(run, run->start_C + 2 * height_C);
+    double slope = height_C / fmax(high_s - low_s, 1e-3);
+    double reading_s = sqrt(2) * judge_reading_u(run) / slope; /* the start is a reading, too */
+    return 2 * hypot(judge->counters.interval_s / sqrt(12), isnan(reading_s) ? 0 : reading_s);
 }
 
 static void find_withdrawn(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -166,8 +180,13 @@ static void find_withdrawn(ovp_trace_judge *judge, ovp_trace_result *result)
     if (isfinite(run->resolution_C)) {
         height_C = fmax(height_C, 3 * run->resolution_C);
     }
-    result->dead_time_s = judge_climb_time(run, run->start_C + fmax(height_C, 5 * run->noise_C));
-    double expected_s = run->reference.dead_time_s;
+    height_C = fmax(height_C, 5 * run->noise_C);
+    result->dead_time_s = judge_climb_time(run, run->start_C + height_C);
+    double expected_s = run->reference.dead_time_s, dead_U_s = dead_time_U(judge, height_C);
+    if (!isnan(result->dead_time_s)) {
+        judge_find(result, "dead-time", "measured", NAN, result->dead_time_s);
+        judge_sure(result, run->time_zero_s, dead_U_s);
+    }
     if (isnan(result->dead_time_s) || isnan(expected_s)) {
         return;
     }
@@ -179,6 +198,8 @@ static void find_withdrawn(ovp_trace_judge *judge, ovp_trace_result *result)
     } else {
         judge_find(result, "withdrawn", "prompt", NAN, ratio);
     }
+    double due_U = run->reference.from_model ? LIMIT(delay_model_U) : LIMIT(delay_baseline_U);
+    judge_sure(result, run->time_zero_s, hypot(dead_U_s / fmax(expected_s, 1), due_U * ratio));
 }
 
 /* A log that never moves and does not say whether heat was called. */
@@ -195,6 +216,7 @@ static void find_flat(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_say(result, "no-rise", "flat", c->first_s, span_C,
               "the display moves by only %s in the whole log; whether heat was called for is not logged",
               judge_difference(judge, span_C).text);
+    judge_sure(result, c->first_s, judge_difference_U(run));
 }
 
 void judge_findings_rise(ovp_trace_judge *judge, ovp_trace_result *result)

@@ -23,6 +23,14 @@ static void find_jumps(ovp_trace_judge *judge, ovp_trace_result *result)
               judge_duration(c->jump_first_s).text, judge_difference(judge, fabs(c->jump_largest_C)).text,
               judge_duration(c->jump_largest_s).text, isnan(c->jump_back_s) ? "" : ", and back after ",
               isnan(c->jump_back_s) ? "" : judge_duration(c->jump_back_s).text);
+    judge_sure(result, c->jump_first_s, judge_difference_U(&judge->run));
+}
+
+/* Of a standard deviation from second differences of white noise, whose squares follow each other: the
+ * variance of their mean is 140/36 of sigma^4 over n. */
+static double noise_U(const ovp_trace_judge *judge)
+{
+    return judge->run.noise_C * sqrt(140.0 / 36.0 / (double)judge->counters.noise_count);
 }
 
 static void find_noise(ovp_trace_judge *judge, ovp_trace_result *result)
@@ -38,15 +46,18 @@ static void find_noise(ovp_trace_judge *judge, ovp_trace_result *result)
                   "the display steps by %s with each switch of the output: it sees the element or picks up "
                   "its current",
                   judge_difference(judge, edge_C).text);
+        judge_sure(result, c->first_s, judge_difference_U(run) / sqrt((double)c->edges));
         return;
     }
     if (run->noise_C >= LIMIT(noise_C) && run->noise_C >= LIMIT(noise_resolutions) * run->resolution_C) {
         judge_say(result, "noisy", "noisy", NAN, run->noise_C,
                   "the display scatters by %s (standard deviation)",
                   judge_difference(judge, run->noise_C).text);
+        judge_sure(result, c->first_s, noise_U(judge));
         return;
     }
     judge_find(result, "noisy", "quiet", NAN, run->noise_C);
+    judge_sure(result, c->first_s, noise_U(judge));
 }
 
 /* Longest run of equal codes that chance gives once in a million, at a noise of so many resolutions with the
@@ -112,6 +123,7 @@ static void find_stuck(ovp_trace_judge *judge, ovp_trace_result *result)
                   "the display stood at exactly %s for %s from %s on; a live reading moves",
                   judge_temperature(judge, c->longest_C).text, judge_duration(c->longest_s).text,
                   judge_duration(c->longest_from_s).text);
+        judge_sure(result, c->longest_from_s, 2 * judge->counters.resolution_C / sqrt(12));
     } else {
         judge_find(result, "stuck", "moves", NAN, NAN);
     }

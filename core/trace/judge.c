@@ -343,8 +343,10 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_plateau(judge, result);
     judge_findings_hold(judge, result);
     judge_findings_loss(judge, result);
+    judge_findings_cooling(judge, result);
     judge_milestones(judge, result);
     judge_findings_blind(judge, result);
+    judge_sure_all(judge, result);
     judge_proofs(judge, result);
     result_curve(&judge->run, result);
 }

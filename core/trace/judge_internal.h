@@ -140,7 +140,10 @@ enum {
     X(typed_first_s)                                                                                         \
     X(typed_quiet_s)                                                                                         \
     X(typed_sleep_s)                                                                                         \
-    X(proof_hand_s)
+    X(proof_hand_s)                                                                                          \
+    X(power_unmetered_U)                                                                                     \
+    X(cooling_fall_C)                                                                                        \
+    X(cooling_share)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {
@@ -354,6 +357,33 @@ ovp_trace_finding *judge_find(ovp_trace_result *result, const char *id, const ch
 void judge_say(ovp_trace_result *result, const char *id, const char *outcome, double at_s, double value,
                const char *format, ...) OVP_PRINTF(6, 7);
 void judge_warn(ovp_trace_result *result, const char *format, ...) OVP_PRINTF(2, 3);
+
+/* judge_sure.c: of the finding that was added last. since_s: from when on the log was read for it. */
+void judge_sure(ovp_trace_result *result, double since_s, double uncertainty); /* k = 2; NAN: none */
+void judge_sure_count(ovp_trace_result *result, double since_s);               /* its value is a count */
+void judge_sure_all(const ovp_trace_judge *judge, ovp_trace_result *result);   /* what was left open */
+/** Standard uncertainty of one reading: its scatter and its last place. */
+double judge_reading_u(const judge_run *run);
+/** Expanded, of the difference of two readings. */
+double judge_difference_U(const judge_run *run);
+
+/** A line by least squares: mean and slope with their standard uncertainties; NAN of fewer than 3 points. */
+typedef struct judge_line {
+    double mean, mean_u, slope, slope_u;
+    size_t count;
+} judge_line;
+/** Fills x (rising) and y of an index; false: leave it out. */
+typedef bool (*judge_xy)(const void *context, size_t i, double *x, double *y);
+judge_line judge_line_of(judge_xy point, const void *context, size_t from, size_t to);
+judge_line judge_output_line(const judge_run *run, size_t from, size_t to);      /* percent over s */
+judge_line judge_temperature_line(const judge_run *run, size_t from, size_t to); /* degC over s */
+/** Full heat, metered or from the description; W and its relative uncertainty (k = 2). NAN: not known. */
+typedef struct judge_full {
+    double power_W, share_U;
+} judge_full;
+judge_full judge_full_heat(const ovp_trace_judge *judge);
+/** Standard uncertainty of a channel's mean from its own scatter. */
+double judge_meter_u(const ovp_trace_judge *judge, judge_channel_id id);
 void judge_danger(ovp_trace_result *result, const char *format, ...) OVP_PRINTF(2, 3);
 
 /* finding_flicker.c: before last_output is moved on. */
@@ -374,6 +404,7 @@ void judge_findings_delay(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_plateau(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_hold(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_loss(ovp_trace_judge *judge, ovp_trace_result *result);
+void judge_findings_cooling(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result);
 /** After all findings: the milestones at rated volts. */
 void judge_proofs(ovp_trace_judge *judge, ovp_trace_result *result);

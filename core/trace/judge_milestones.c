@@ -50,20 +50,23 @@ static bool asked_for(const judge_run *run, double to_C, size_t to, double withi
 }
 
 /* All judged marks together; the worst share of the time allowed. */
-static void find_heat_up(ovp_trace_result *result)
+static void find_heat_up(const ovp_trace_judge *judge, ovp_trace_result *result)
 {
-    double worst = NAN;
+    double worst = NAN, within_s = NAN;
     bool late = false;
     for (size_t i = 0; i < result->milestone_count; i++) {
         const ovp_trace_milestone *milestone = &result->milestones[i];
         late = late || milestone->pass == 0;
         if (milestone->pass >= 0 && !isnan(milestone->time_s)) {
             double share = milestone->time_s / milestone->within_s;
+            within_s = !(share <= worst) ? milestone->within_s : within_s;
             worst = isnan(worst) ? share : fmax(worst, share);
         }
     }
     if (late || !isnan(worst)) {
         judge_find(result, "heat-up", late ? "late" : "within", NAN, worst);
+        judge_sure(result, judge->run.time_zero_s,
+                   2 * sqrt(2) * judge->counters.interval_s / sqrt(12) / within_s);
     }
 }
 
@@ -97,7 +100,7 @@ void judge_milestones(ovp_trace_judge *judge, ovp_trace_result *result)
                           : last_s > milestone->within_s ? 0
                                                          : -1;
     }
-    find_heat_up(result);
+    find_heat_up(judge, result);
     if (sparse) {
         judge_warn(result, "no reading stands near a mark of the heat-up: that mark is not judged");
     }

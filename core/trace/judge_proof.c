@@ -221,7 +221,10 @@ void judge_proofs(ovp_trace_judge *judge, ovp_trace_result *result)
     const char *why = why_none(judge, result);
     climb_copy climb;
 
-    if (expectation->oven != NULL && isnan(expectation->oven->supply.volts_V)) {
+    if (expectation->oven == NULL) {
+        return;
+    }
+    if (isnan(expectation->oven->supply.volts_V)) {
         why = "the description gives no volts";
     }
     for (size_t i = 0; i < result->milestone_count; i++) {

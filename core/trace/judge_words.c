@@ -49,7 +49,10 @@ ovp_trace_finding *judge_find(ovp_trace_result *result, const char *id, const ch
         .finding = row ? row->id : id,
         .outcome = outcome,
         .at_s = at_s,
+        .since_s = NAN,
         .value = value,
+        .uncertainty = NAN,
+        .no_uncertainty = "no-number",
         .unit = row && !isnan(value) ? row->unit : "",
     };
     return finding;

@@ -148,7 +148,10 @@ typedef struct ovp_trace_finding {
     const char *outcome;
     bool notable;
     double at_s;                    /**< when it was first seen; NAN when it concerns the whole run */
+    double since_s;                 /**< from when on the log was read for it; at_s where there is one */
     double value;                   /**< NAN when there is no number */
+    double uncertainty;             /**< k = 2, in the unit; NAN: none, and no_uncertainty says why */
+    const char *no_uncertainty;     /**< "no-number", "count", "kept" (from a case); "" when there is one */
     const char *unit;               /**< "" when there is no number */
     char text[OVP_TRACE_TEXT_SIZE]; /**< one sentence with the number in it, °F unless asked otherwise */
 } ovp_trace_finding;
