@@ -120,14 +120,35 @@ static void print_marks(const command_call *call, const ovp_thermal_outlook *out
     }
 }
 
+/* The supply that the slowest mark asks for. */
+static void print_least(const ovp_thermal_outlook *outlook)
+{
+    double least_V = 0;
+    for (size_t i = 0; i < outlook->mark_count; i++) {
+        const double here_V = outlook->marks[i].least_V;
+        if (isnan(here_V)) {
+            return;
+        }
+        least_V = fmax(least_V, here_V);
+    }
+    if (least_V > 0) {
+        printf("\nBy this model every limit is met from %.0f V up.", ceil(least_V));
+    }
+}
+
 static void print_rest(const command_call *call, const ovp_thermal_outlook *outlook)
 {
-    printf("Full heat draws %.1f A, %.0f W.", outlook->full_A, outlook->full_W);
+    printf("Full heat draws %.1f A, %.0f W", outlook->full_A, outlook->full_W);
+    if (outlook->controls_A > 0) {
+        printf(", with its controls %.1f A", outlook->full_A + outlook->controls_A);
+    }
+    printf(".");
     if (!isnan(outlook->hold_C)) {
-        printf(" Holding %s takes %.0f W (%.0f %% output) once soaked.",
+        printf("\nHolding %s takes %.0f W (%.0f %% output) once soaked.",
                command_show_temperature(call, outlook->hold_C, 0).text, outlook->hold_W,
                100 * outlook->hold_share);
     }
+    print_least(outlook);
     printf("\nPower alone would bring it to about %s: only its controls keep it below its limit.\n",
            command_show_temperature(call, outlook->ceiling_C, 0).text);
     printf(
@@ -208,11 +229,21 @@ static void print_json(const command_call *call, const ovp_oven *oven, const ask
         ovp_text_json_key_number(&json, "half_power_time_s", mark->half_power_s);
         ovp_text_json_key_number(&json, "energy_J", mark->energy_J);
         ovp_text_json_key_number(&json, "cost", mark->cost);
+        const double sure_s = outlook->time_uncertainty * mark->time_s;
+        ovp_text_json_key_number(&json, "uncertainty_s", sure_s);
+        ovp_text_json_key_number(&json, "margin_s", mark->within_s - mark->time_s);
+        ovp_text_json_key_string(&json, "decision",
+                                 isnan(mark->within_s) ? NULL
+                                                       : ovp_thermal_decision_name(ovp_thermal_decide(
+                                                             mark->time_s, sure_s, mark->within_s)));
+        ovp_text_json_key_number(&json, "least_supply_V", mark->least_V);
+        ovp_text_json_key_number(&json, "hold_W", mark->hold_W);
         ovp_text_json_end_object(&json);
     }
     ovp_text_json_end_array(&json);
     ovp_text_json_key_number(&json, "full_W", outlook->full_W);
     ovp_text_json_key_number(&json, "full_A", outlook->full_A);
+    ovp_text_json_key_number(&json, "load_A", outlook->full_A + outlook->controls_A);
     ovp_text_json_key_number(&json, "ceiling_C", outlook->ceiling_C);
     ovp_text_json_key(&json, "hold");
     ovp_text_json_begin_object(&json);

@@ -4,6 +4,10 @@
 
 #include <math.h>
 
+enum {
+    TRIES = 8,
+};
+
 static const double longest_s = 12 * 3600.0;
 static const double J_per_kWh = 3.6e6;
 
@@ -50,6 +54,36 @@ static void heat_up(const ovp_thermal_parameters *parameters, double price_per_k
     }
 }
 
+/* Supply at which a mark would just meet its limit: t ~ V^-n, with n of the last two tries. */
+static double least_supply(const ovp_thermal_parameters *parameters, const ovp_thermal_outlook_mark *mark)
+{
+    ovp_thermal_parameters at = *parameters;
+    double exponent = 2.8, time_s = mark->time_s;
+
+    for (int i = 0; i < TRIES && isfinite(time_s) && time_s > 0; ++i) {
+        const double before_V = at.supply_V, before_s = time_s;
+        at.supply_V *= exp(log(time_s / mark->within_s) / exponent);
+        ovp_thermal_heat_up(&at, &mark->to_C, 1, longest_s, &time_s);
+        const double step = log(at.supply_V / before_V);
+        if (fabs(step) < 1e-6) {
+            break;
+        }
+        const double own = -log(time_s / before_s) / step;
+        exponent = own > 1 && own < 20 ? own : exponent;
+    }
+    return fabs(time_s / mark->within_s - 1) < 0.01 ? at.supply_V : (double)NAN;
+}
+
+static void limits(const ovp_thermal_parameters *parameters, ovp_thermal_outlook *outlook)
+{
+    for (size_t i = 0; i < outlook->mark_count; ++i) {
+        ovp_thermal_outlook_mark *mark = &outlook->marks[i];
+        mark->least_V = isnan(mark->within_s) ? (double)NAN : least_supply(parameters, mark);
+        mark->hold_W =
+            mark->to_C <= outlook->ceiling_C ? ovp_thermal_hold_power(parameters, mark->to_C) : (double)NAN;
+    }
+}
+
 static void hold(const ovp_thermal_parameters *parameters, ovp_thermal_outlook *outlook)
 {
     outlook->ceiling_C = ovp_thermal_ceiling(parameters);
@@ -84,10 +118,12 @@ ovp_status ovp_thermal_outlook_of(const ovp_oven *oven, const ovp_thermal_condit
     made.ambient_C = parameters.ambient_C;
     made.full_W = load.full_W;
     made.full_A = load.full_A;
+    made.controls_A = oven->controls_A;
     made.time_uncertainty = thermal_figure("time_uncertainty");
     take_marks(oven, &made);
     heat_up(&parameters, price_per_kWh, &made);
     hold(&parameters, &made);
+    limits(&parameters, &made);
     *outlook = made;
     return OVP_OK;
 }

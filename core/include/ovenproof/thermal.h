@@ -165,6 +165,8 @@ typedef struct ovp_thermal_outlook_mark {
     double half_power_s; /**< with half the power; NAN: not within 12 hours */
     double energy_J;     /**< into the elements until then */
     double cost;         /**< in the unit of the price; NAN without one */
+    double hold_W;       /**< to hold it, fully soaked; NAN above the ceiling */
+    double least_V; /**< supply at which it would just meet its limit; NAN without one, or beyond reach */
 } ovp_thermal_outlook_mark;
 
 /** Heat-up, power and reach of an oven that may not be built yet. */
@@ -174,6 +176,7 @@ typedef struct ovp_thermal_outlook {
     size_t mark_count;
     ovp_thermal_outlook_mark marks[OVP_OVEN_HEAT_UP];
     double full_W, full_A;   /**< of the heaters, hot */
+    double controls_A;       /**< of controller, fan, contactor; NAN: the description does not say */
     double ceiling_C;        /**< where full power is all lost: power alone would bring it there */
     double hold_C;           /**< the highest mark that it can hold */
     double hold_W;           /**< to hold it, fully soaked */
