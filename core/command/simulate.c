@@ -524,7 +524,7 @@ const command_definition command_simulate = {
     .details = "OVEN is a file or a name such as QR-8. The trace is invented and says so in its first line. "
                "The same\n"
                "oven, options and seed give the same bytes on any machine.\n"
-               "A severity is 0 (mild) to 1 (severe) or a quantity: supply-low=228V, element-aged=15%, "
+               "A severity is mild (0) to severe (1) or a quantity: supply-low=228V, element-aged=15%, "
                "lining-damp=300g.\n"
                "Columns: time_s temperature_C setpoint_C output_percent supply_V element_A cold_junction_C, "
                "and the same "

@@ -166,12 +166,17 @@ static void say_marks(const trace_setting *setting, const ovp_trace_result *resu
     snprintf(buffer + used, size - used, ".");
 }
 
+/* Why there is no proof at all: of the first mark that was timed, else of the first. NULL: there is one. */
 static const char *first_reason(const ovp_trace_result *result)
 {
-    for (size_t i = 0; i < result->milestone_count; i++)
+    const char *timed = NULL;
+    for (size_t i = 0; i < result->milestone_count; i++) {
         if (result->proofs[i].reason == NULL)
             return NULL;
-    return result->milestone_count > 0 ? result->proofs[0].reason : NULL;
+        if (timed == NULL && !isnan(result->milestones[i].time_s))
+            timed = result->proofs[i].reason;
+    }
+    return timed != NULL ? timed : result->milestone_count > 0 ? result->proofs[0].reason : NULL;
 }
 
 void command_trace_proof_words(const trace_setting *setting, const trace_run *run, char *buffer, size_t size)
@@ -179,6 +184,8 @@ void command_trace_proof_words(const trace_setting *setting, const trace_run *ru
     const ovp_trace_result *result = &run->result;
     buffer[0] = '\0';
     if (result->milestone_count == 0)
+        return;
+    if (first_reason(result) != NULL && run->causes.verdict == OVP_DIAGNOSIS_FAULT)
         return;
     if (first_reason(result) != NULL) {
         snprintf(buffer, size, "No proof at the plate's volts: %s.", first_reason(result));

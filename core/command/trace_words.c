@@ -198,8 +198,9 @@ static void add_milestones(text_page *page, const trace_setting *setting, const 
     if (text[0] != '\0')
         add(page, 3, 2, "Heat-up in minutes: %s.", text);
     command_trace_proof_words(setting, run, text, sizeof text);
+    /* Of an oven with a fault, the repair comes before its proof. */
     if (text[0] != '\0')
-        add(page, 3, 2, "%s", text);
+        add(page, run->causes.verdict == OVP_DIAGNOSIS_FAULT ? 7 : 3, 2, "%s", text);
     command_trace_asked_words(setting, run, text, sizeof text);
     if (text[0] != '\0')
         add(page, 2, 2, "%s", text);

@@ -150,6 +150,10 @@ ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const
     if (!row) {
         return ovp_error_set(error, OVP_ERROR_DATA, "there is no fault \"%s\"", fault);
     }
+    if (strcmp(text, "mild") == 0 || strcmp(text, "severe") == 0) {
+        *severity = strcmp(text, "severe") == 0;
+        return OVP_OK;
+    }
     if (ovp_text_number(ovp_span_of(text), &value)) {
         if (!(value >= 0 && value <= 1)) {
             return refuse(oven, row, text, error);

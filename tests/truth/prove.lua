@@ -73,7 +73,8 @@ local function compare(name, from, to)
             held = held and within
             if why then
                 print(string.format("%-4s to %4.0f degC: %5.0f s carried, %5.0f s in truth: %+5.1f %%, U %4.1f %%, " ..
-                    "n %.2f%s", name, list(mark).to_C, carried.time_s, truth, 100 * off, 100 * carried.uncertainty_s / truth,
+                    "n %.2f%s", name, list(mark).to_C, carried.time_s, truth, 100 * off,
+                    100 * carried.uncertainty_s / truth,
                     list(mark).exponent, within and "" or "  OUT"))
             end
         end
@@ -111,7 +112,8 @@ local ovens, marks = 100 * count.ovens_held / count.ovens, 100 * count.marks_hel
 print(string.format("ovens: %d of %d (%.0f %%) with every mark within the uncertainty stated", count.ovens_held,
     count.ovens, ovens))
 print(string.format("marks: %d of %d (%.0f %%); off by %.1f %% in the mean, %.1f %% at most; stated %.1f %%; " ..
-    "%d not carried", count.marks_held, count.marks, marks, 100 * sum_off / count.marks, 100 * worst_off, 100 * sum_U / count.marks,
+    "%d not carried", count.marks_held, count.marks, marks, 100 * sum_off / count.marks, 100 * worst_off,
+    100 * sum_U / count.marks,
     count.unproved))
 if ovens < floors.ovens or marks < floors.marks then
     os.exit(1)
