@@ -133,14 +133,56 @@ static void judge_input(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 }
 
 /* The first reading, were it counted in the other unit. */
+static judge_scale scale_of(const ovp_trace_watch *watch, const ovp_trace_sample *sample)
+{
+    const double room_C = isnan(sample->cold_junction_C) ? watch->setting.ambient_C : sample->cold_junction_C;
+    return judge_scale_of(sample->temperature_C, room_C);
+}
+
+static void raise_unit(ovp_trace_watch *watch)
+{
+    ovp_trace_watch_state state = state_of(watch, OVP_TRACE_ALARM_UNIT, INFINITY);
+    state.change_C = watch->unit_C;
+    watch->unit_C = NAN;
+    raise_alarm(watch, state);
+}
+
+/* Of a first reading in doubt: cold, waiting and then gaining speed, or on its way already and slowing down?
+ */
+static void weigh_unit(ovp_trace_watch *watch, const ovp_trace_sample *sample)
+{
+    const double step_s = sample->time_s - watch->unit_s, before_C_per_s = watch->unit_slope_C_per_s;
+    if (!(step_s >= LIMIT(watch_unit_s))) {
+        return;
+    }
+    const double rise_C = sample->temperature_C - watch->unit_last_C;
+    const bool first = isnan(before_C_per_s);
+    watch->unit_slope_C_per_s = rise_C / step_s;
+    watch->unit_last_C = sample->temperature_C;
+    watch->unit_s = sample->time_s;
+    if (first ? rise_C < LIMIT(watch_unit_rise_C)
+              : rise_C / step_s > LIMIT(watch_unit_gain) * before_C_per_s) {
+        raise_unit(watch);
+    } else if (!first) {
+        watch->unit_C = NAN;
+    }
+}
+
+/* A log that begins while the oven heats may begin where a room in degF would be: looked at for a while. */
 static void judge_unit(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
-    const double first_C = sample->temperature_C;
-    const double room_C = isnan(sample->cold_junction_C) ? watch->setting.ambient_C : sample->cold_junction_C;
-    if (judge_scale_of(first_C, room_C) != JUDGE_SCALE_RIGHT) {
-        ovp_trace_watch_state state = state_of(watch, OVP_TRACE_ALARM_UNIT, INFINITY);
-        state.change_C = first_C;
-        raise_alarm(watch, state);
+    const bool heated = !isnan(watch->called_s);
+    if (watch->samples == 1) {
+        const judge_scale scale = scale_of(watch, sample);
+        watch->unit_C = scale == JUDGE_SCALE_RIGHT ? (double)NAN : sample->temperature_C;
+        watch->unit_last_C = sample->temperature_C;
+        watch->unit_s = sample->time_s;
+        watch->unit_slope_C_per_s = NAN;
+        if (scale == JUDGE_SCALE_LOW || (scale == JUDGE_SCALE_HIGH && !heated)) {
+            raise_unit(watch);
+        }
+    } else if (!isnan(watch->unit_C)) {
+        weigh_unit(watch, sample);
     }
 }
 
@@ -419,14 +461,13 @@ static void take_scatter(ovp_trace_watch *watch, double step_C)
 static void take_reading(ovp_trace_watch *watch, const ovp_trace_sample *sample)
 {
     const double step_s = sample->time_s - watch->last_s;
-    if (watch->samples == 0) {
-        judge_unit(watch, sample);
-    } else {
+    if (watch->samples > 0) {
         take_scatter(watch, sample->temperature_C - watch->last_C);
     }
     watch->samples++;
     watch->last_s = sample->time_s;
     watch->last_C = sample->temperature_C;
+    judge_unit(watch, sample);
     if (watch->door || isnan(step_s)) {
         return;
     }

@@ -78,11 +78,19 @@ static double share_after(double held_s, double step_s, double delay_s)
     return fmin(fmax(held_s - delay_s, 0), step_s);
 }
 
+/* What low volts leave of the power. */
+static double volts_squared(const ovp_trace_watch *watch)
+{
+    const double share =
+        watch->volts_count > 0 ? watch->volts_sum / watch->volts_count / watch->setting.rated_V : 1;
+    return share < 1 ? share * share : 1;
+}
+
 void watch_filter_step(ovp_trace_watch *watch, double step_s, double reading_C)
 {
     const double noise_C = watch_noise_C(watch), wander_C = LIMIT(watch_wander_C);
     const double slope = watch->start_slope_C_per_s;
-    const double dead_s = watch_dead_s(watch), drive = watch->full ? 1 : 0;
+    const double dead_s = watch_dead_s(watch), drive = watch->full ? volts_squared(watch) : 0;
     const double late = watch->start_C <= LIMIT(reversed_room_C) ? 1.5 : LIMIT(watch_hot_times);
     watch->variance += wander_C * wander_C * step_s;
     const double all = watch->variance + noise_C * noise_C, gain = watch->variance / all;

@@ -85,6 +85,7 @@ typedef struct ovp_trace_watch {
     double start_C, lowest_C; /* at heat on; since then */
     double held_s, full_s;    /* time since heat on; of it at full heat */
     double amps_sum, amps_count, amps_at_s, volts_sum, volts_count;
+    double unit_C, unit_s, unit_last_C, unit_slope_C_per_s; /* a first reading in doubt; NAN: none */
     /* the filter: one variance for all, a mean and a log-likelihood for each hypothesis */
     double variance;
     double still_C, still_log, rise_C, rise_log, expected_C;
