@@ -34,12 +34,12 @@ typedef enum kind {
 } kind;
 
 typedef struct run {
-    kind kind;
-    char name[40], oven[16], description[200], path[200];
-    double room_C, rated_V;
-    bool fahrenheit;
-    size_t count;
     ovp_trace_sample *rows;
+    size_t count;
+    double room_C, rated_V;
+    kind kind;
+    bool fahrenheit;
+    char name[40], oven[16], description[200], path[200];
 } run;
 
 typedef struct known_oven {
@@ -250,7 +250,8 @@ static void expect(const run *of, const log_form *form, ovp_trace_watch_setting 
 
 typedef struct called {
     ovp_trace_alarm first, last; /* the first, and the gravest in the end */
-    double at_s, heat_s, bare_s; /* of the first; heat on since; the first row without a reading */
+    double at_s, heat_s;         /* of the first; heat on since */
+    double bare_s, risen_s; /* the first row without a reading, and the first that has risen by 30 degF */
     double change_C;
     char text[2 * OVP_TRACE_TEXT_SIZE];
 } called;
@@ -259,7 +260,7 @@ static called follow(const run *of, const log_form *form)
 {
     static ovp_trace_watch watch;
     static ovp_trace_watch_setting setting;
-    called found = {.at_s = NAN, .heat_s = NAN, .bare_s = NAN};
+    called found = {.at_s = NAN, .heat_s = NAN, .bare_s = NAN, .risen_s = NAN};
     double due_s = form->begin_s;
     expect(of, form, &setting);
     ovp_trace_watch_init(&watch, &setting);
@@ -272,6 +273,8 @@ static called follow(const run *of, const log_form *form)
             found.heat_s = row->time_s;
         if (isnan(found.bare_s) && row->cell == OVP_TRACE_OPEN)
             found.bare_s = row->time_s;
+        if (isnan(found.risen_s) && row->temperature_C >= of->rows[0].temperature_C + 30 / 1.8)
+            found.risen_s = row->time_s;
         const ovp_trace_sample sample = logged(row, form);
         if (ovp_trace_watch_sample(&watch, &sample) && found.first == OVP_TRACE_ALARM_NONE) {
             found.first = watch.state.alarm;
@@ -360,8 +363,8 @@ static const fault_row fault_rows[] = {
     {"shorted at the head", {OVP_TRACE_ALARM_NO_RISE, OVP_TRACE_ALARM_UNSEEN}, true, true, 30},
     {"withdrawn, severe", {OVP_TRACE_ALARM_NO_RISE, OVP_TRACE_ALARM_UNSEEN}, true, true, INFINITY},
     {"no power", {OVP_TRACE_ALARM_NO_RISE, OVP_TRACE_ALARM_NO_POWER}, true, true, 30},
-    {"half wave", {OVP_TRACE_ALARM_HALF}, true, false, INFINITY},
-    {"one of two out", {OVP_TRACE_ALARM_HALF}, true, false, INFINITY},
+    {"half wave", {OVP_TRACE_ALARM_HALF}, true, false, 30},
+    {"one of two out", {OVP_TRACE_ALARM_HALF}, true, false, 30},
 };
 
 static int by_value(const void *left, const void *right)
@@ -381,9 +384,10 @@ static bool is_expected(const fault_row *row, ovp_trace_alarm alarm)
 static void take_fault(const fault_row *row, const run *of, const log_form *form, delays *to)
 {
     const called found = follow(of, form);
-    const double from_s = row->from_dead_time      ? found.heat_s + oven_of(of)->dead_s
-                          : isfinite(found.bare_s) ? found.bare_s
-                                                   : found.heat_s;
+    const double from_s = row->expected[0] == OVP_TRACE_ALARM_HALF ? found.risen_s
+                          : row->from_dead_time                    ? found.heat_s + oven_of(of)->dead_s
+                          : isfinite(found.bare_s)                 ? found.bare_s
+                                                                   : found.heat_s;
     if (found.first == OVP_TRACE_ALARM_NONE) {
         to->missed++;
     } else if (!is_expected(row, found.first)) {
@@ -391,6 +395,13 @@ static void take_fault(const fault_row *row, const run *of, const log_form *form
     } else {
         to->value_s[to->count++] = found.at_s - from_s;
     }
+}
+
+static const char *after_of(const fault_row *row)
+{
+    return row->expected[0] == OVP_TRACE_ALARM_HALF ? "a rise of 30 degF"
+           : row->from_dead_time                    ? "the dead time"
+                                                    : "it shows";
 }
 
 static bool print_delays(const fault_row *row, const char *form, bool contract, delays *of)
@@ -401,32 +412,46 @@ static bool print_delays(const fault_row *row, const char *form, bool contract, 
     const bool late = contract && isfinite(row->limit_s) && (of->missed > 0 || worst_s > row->limit_s);
     printf("  %-20s %-9s %6zu called, median %5.0f s, worst %5.0f s after %s; other alarm first %zu, missed "
            "%zu%s\n",
-           row->name, form, of->count, median_s, worst_s, row->from_dead_time ? "the dead time" : "it shows",
-           of->other, of->missed, late ? "  LATE" : "");
+           row->name, form, of->count, median_s, worst_s, after_of(row), of->other, of->missed,
+           late ? "  LATE" : "");
     return late;
 }
 
-/* Each fault in the log of the contract, and in any log. Half power wants amps or a good run. */
+static log_form fault_form(const fault_row *row, const run *of, bool plain)
+{
+    log_form form = plain ? plain_form(of) : any_form(of);
+    form.begin_s = 0;
+    if (row->wants_call && form.columns > 2)
+        form.columns = pick(3);
+    if (row->expected[0] == OVP_TRACE_ALARM_HALF && plain && form.columns > 0)
+        form.known = 1; /* what shows half power by contract: amps or a good run */
+    form.room_known = form.room_known || row->expected[0] == OVP_TRACE_ALARM_UNIT;
+    return form;
+}
+
+static void take_runs(const fault_row *row, bool plain, size_t each, delays *to)
+{
+    memset(to, 0, sizeof *to);
+    for (size_t i = 0; i < run_count; i++) {
+        if (strcmp(runs[i].name, row->name) != 0)
+            continue;
+        for (size_t n = 0; n < each; n++) {
+            const log_form form = fault_form(row, &runs[i], plain);
+            take_fault(row, &runs[i], &form, to);
+        }
+    }
+}
+
+/* Each fault in the log of the contract, and in any log. */
 static bool watch_faults(size_t each)
 {
     static delays of;
     bool late = false;
     for (size_t r = 0; r < sizeof fault_rows / sizeof fault_rows[0]; r++) {
-        const fault_row *row = &fault_rows[r];
         for (int plain = 1; plain >= 0; plain--) {
-            memset(&of, 0, sizeof of);
-            for (size_t i = 0; i < run_count; i++) {
-                for (size_t n = 0; strcmp(runs[i].name, row->name) == 0 && n < each; n++) {
-                    log_form form = plain ? plain_form(&runs[i]) : any_form(&runs[i]);
-                    form.begin_s = 0;
-                    if (row->wants_call && form.columns > 2)
-                        form.columns = pick(3);
-                    form.room_known = form.room_known || row->expected[0] == OVP_TRACE_ALARM_UNIT;
-                    take_fault(row, &runs[i], &form, &of);
-                }
-            }
+            take_runs(&fault_rows[r], plain == 1, each, &of);
             if (of.count + of.missed + of.other > 0)
-                late = print_delays(row, plain ? "1 s, 0.1" : "any log", plain == 1, &of) || late;
+                late = print_delays(&fault_rows[r], plain ? "1 s, 0.1" : "any log", plain == 1, &of) || late;
         }
     }
     return late;

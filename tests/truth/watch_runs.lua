@@ -90,8 +90,8 @@ local function add(kind, name, oven, times, room, change)
     local path = string.format("%s/%s-%s.csv", folder, oven.name, name:gsub("[^%w]+", "-"))
     local lines = { "time_s,temperature_C,setpoint_C,output_percent,supply_V,element_A,cold_junction_C" }
     run_physics(couples, oven, f, run, set.random(#list + 1), function(t, row)
-        lines[#lines + 1] = string.format("%d,%s,%s,%s,%s,%s,%s", t,
-            row.temperature and string.format("%.3f", (run.shows or tonumber)(row.temperature)) or row.word or "", cell(row.setpoint),
+        local shown = row.temperature and string.format("%.3f", (run.shows or tonumber)(row.temperature))
+        lines[#lines + 1] = string.format("%d,%s,%s,%s,%s,%s,%s", t, shown or row.word or "", cell(row.setpoint),
             cell(row.output), cell(row.volts), cell(row.amps), cell(row.panel))
     end)
     write(path, table.concat(lines, "\n") .. "\n")
