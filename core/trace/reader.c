@@ -105,6 +105,11 @@ ovp_trace_reader *ovp_trace_reader_init(void *memory, const ovp_trace_options *o
     return reader;
 }
 
+void ovp_trace_reader_in_batches(ovp_trace_reader *reader, ovp_trace_batch_function batch)
+{
+    reader->batch = batch;
+}
+
 ovp_status ovp_trace_reader_feed(ovp_trace_reader *reader, const char *bytes, size_t count, ovp_error *error)
 {
     return ovp_text_delimited_feed(reader->text, bytes, count, error);

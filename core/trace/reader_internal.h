@@ -181,16 +181,39 @@ typedef struct time_cache {
     uint64_t most[CLOCK_WORDS]; /* what may be added to each byte that fits before its high bit is set */
 } time_cache;
 
-/* Where the digits of a number of up to seven characters stand, the first character in the lowest byte. */
-typedef struct number_shape {
-    uint64_t pattern; /* the number with every digit 0, and what ends it */
-    uint64_t window;  /* those bytes; 0: no shape is known */
-    uint64_t most;    /* what may be added to each byte that fits before its high bit is set */
-    uint64_t front;   /* the bytes before the decimal sign */
+enum {
+    MOULDS = 8,
+    MOULD_CHUNK = 16,
+    MOULD_CHUNKS = 6,
+    MOULD_SIZE = MOULD_CHUNK * MOULD_CHUNKS,
+    PLAIN_BATCH = 128, /* rows: 8 KiB of samples, which stay in the first cache */
+};
+
+typedef unsigned char mould_bytes __attribute__((vector_size(MOULD_CHUNK)));
+
+/* Where the digits of a number stand in a row. */
+typedef struct mould_number {
+    size_t at;      /* from the start of the row, behind the sign */
+    size_t count;   /* of its characters; the wide ones have nine to sixteen */
+    uint64_t front; /* the bytes before the decimal sign */
     unsigned shift;
-    size_t count;
-    double divisor, sign;
-} number_shape;
+    size_t column;  /* index of the plain column */
+    double divisor; /* a power of ten; negative behind a minus */
+} mould_number;
+
+/*
+ * The shape of a whole row: most rows have the shape of one shortly before, digit for digit. Where they do,
+ * everything about the row is known beforehand and nothing in it is looked for.
+ */
+typedef struct mould {
+    size_t length; /* of the row with its end; 0: none */
+    size_t chunks;
+    mould_bytes pattern[MOULD_CHUNKS]; /* the row, with every digit that may change 0 */
+    mould_bytes most[MOULD_CHUNKS]; /* 9 where any digit may stand, 5 for tens of minutes, 255 past the end */
+    size_t clock_at;                /* of the time cell */
+    size_t number_count;
+    mould_number numbers[OVP_TRACE_COLUMNS];
+} mould;
 
 /* How a column is read the short way (reader_plain.c). */
 typedef struct plain_column {
@@ -199,19 +222,29 @@ typedef struct plain_column {
     unit unit;
     size_t place; /* in the sample */
     double scale, least;
-    double number;      /* as it was written in the last row */
-    number_shape shape; /* of the number before */
+    double number;         /* as it was written in the last row */
+    const char *from, *to; /* of the field in the row read last */
 } plain_column;
 
 typedef struct trace_plain {
     size_t count;       /* 0: every row goes the long way */
     size_t temperature; /* the index of its column */
+    int clock;          /* the index of the column of clocks; -1 none */
     plain_column columns[OVP_TRACE_COLUMNS];
+    uint64_t hour[CLOCK_WORDS]; /* what the moulds have as the time cell */
+    size_t hour_count, minutes_at;
+    size_t used, fitting, oldest; /* moulds; the one of the last row; the one that is given up next */
+    unsigned wait, wait_next;     /* rows until a mould is made again */
+    mould moulds[MOULDS];
+    uint64_t line; /* of the first row of the batch */
+    size_t batched;
+    ovp_trace_sample batch[PLAIN_BATCH];
 } trace_plain;
 
 struct ovp_trace_reader {
     ovp_trace_options options;
     ovp_trace_sample_function sample;
+    ovp_trace_batch_function batch; /* instead, where it is wanted */
     void *context;
     ovp_trace_input input;
     plan plan;
@@ -275,6 +308,14 @@ static inline uint64_t trace_eight_bytes(const char *at)
     return word;
 }
 
+/* Of a cell that is known to differ from the one kept in its minutes and seconds only. */
+static inline double trace_time_in_hour(const time_cache *kept, const char *at)
+{
+    const char *minutes = at + kept->minutes_at, *seconds = at + kept->seconds_at;
+    int now = 60 * (10 * minutes[0] + minutes[1]) + 10 * seconds[0] + seconds[1] - 61 * 11 * '0';
+    return kept->time + (double)(now - kept->seconds);
+}
+
 /*
  * True when the CLOCK_SIZE bytes at `at` begin with a time that differs from the one kept in its minutes and
  * seconds only. The time is then that of the row kept plus the difference: whole seconds, so nothing is
@@ -289,9 +330,7 @@ static inline bool trace_same_hour(const time_cache *kept, const char *at, doubl
     }
     if ((too_much & UINT64_C(0x8080808080808080)) != 0 || kept->count == 0)
         return false;
-    const char *minutes = at + kept->minutes_at, *seconds = at + kept->seconds_at;
-    int now = 60 * (10 * minutes[0] + minutes[1]) + 10 * seconds[0] + seconds[1] - 61 * 11 * '0';
-    *time = kept->time + (double)(now - kept->seconds);
+    *time = trace_time_in_hour(kept, at);
     return true;
 }
 
@@ -300,10 +339,48 @@ static inline bool trace_same_hour(const time_cache *kept, const char *at, doubl
 void trace_plain_make(ovp_trace_reader *reader);
 size_t trace_plain_rows(ovp_trace_reader *reader, ovp_span bytes, uint64_t line, uint64_t *rows);
 
+/* reader_mould.c: rows from `at` on, not past `limit`, while they fit a mould. Returns where that ends. */
+const char *trace_mould_rows(ovp_trace_reader *reader, const char *at, const char *limit);
+/* A row was read by its columns: the next may have its shape. */
+void trace_mould_keep(ovp_trace_reader *reader, const char *row, size_t length);
+/* The time cell of the moulds is that of the row kept last. */
+void trace_mould_hour(ovp_trace_reader *reader);
+/* The batch is handed on when it is full, or when a row goes another way. */
+void trace_plain_flush(ovp_trace_reader *reader);
+
+/* Room for the sample of one more plain row. */
+static inline ovp_trace_sample *trace_plain_next(ovp_trace_reader *reader)
+{
+    trace_plain *plain = &reader->plain;
+    if (plain->batched == PLAIN_BATCH)
+        trace_plain_flush(reader);
+    return &plain->batch[plain->batched];
+}
+
+static inline double trace_plain_converted(const plain_column *column, double value)
+{
+    return column->temperature ? trace_unit_celsius(value, column->unit) : value * column->scale;
+}
+
+/* An integer below 2^53 over an exact power of ten is rounded once, so it is the nearest double. */
+static const double trace_power_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                            1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+
+/* Eight digits as values 0 to 9, the first in the lowest byte. */
+static inline double trace_eight_digits(uint64_t digits)
+{
+    digits = digits * 10 + (digits >> 8);
+    uint64_t low = (digits & UINT64_C(0x000000FF000000FF)) * UINT64_C(0x000F424000000064);
+    uint64_t high = (digits >> 16 & UINT64_C(0x000000FF000000FF)) * UINT64_C(0x0000271000000001);
+    return (double)(int32_t)((low + high) >> 32);
+}
+
 /* A row of data -> a sample (reader_rows.c). */
 ovp_status trace_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_error *error);
 /* The one door for samples: notes the time, in seconds on the file's own clock, and hands the sample on. */
 void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_sample *sample);
+/* The same for plain rows, whose times are still on the file's own clock. */
+void trace_take_batch(ovp_trace_reader *reader, uint64_t line, ovp_trace_sample samples[], size_t count);
 /* Counts of the whole run -> warnings and figures of input. */
 ovp_status trace_close(ovp_trace_reader *reader, ovp_error *error);
 

@@ -11,7 +11,7 @@
 
 enum {
     MOST_BLANKS = 8,   /* in front of a number */
-    SLACK = 64,        /* so many bytes may be looked at from the start of a field on */
+    SLACK = 128,       /* so many bytes may be looked at from the start of a field on */
     LONGEST_ROW = 960, /* bytes: then it has fewer fields than are allowed, too */
     LONGEST_NUMBER = 16,
 };
@@ -41,19 +41,6 @@ static unsigned first_byte(uint64_t marks)
 /* ---- numbers ---------------------------------------------------------------------------------------------
  */
 
-/* An integer below 2^53 over an exact power of ten is rounded once, so it is the nearest double. */
-static const double power_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                      1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
-
-/* Eight digits as values 0 to 9, the first in the lowest byte. */
-static double eight_digits(uint64_t digits)
-{
-    digits = digits * 10 + (digits >> 8);
-    uint64_t low = (digits & UINT64_C(0x000000FF000000FF)) * UINT64_C(0x000F424000000064);
-    uint64_t high = (digits >> 16 & UINT64_C(0x000000FF000000FF)) * UINT64_C(0x0000271000000001);
-    return (double)(uint32_t)((low + high) >> 32);
-}
-
 /* Eight characters and more, digit by digit. */
 static plain_field long_number(const char *at, char decimal)
 {
@@ -73,7 +60,7 @@ static plain_field long_number(const char *at, char decimal)
     if (length == 0 || length > LONGEST_NUMBER || sign == at || (sign != NULL && behind == 0) ||
         length - (sign != NULL) >= LONGEST_NUMBER)
         return none;
-    return (plain_field){look, (double)digits / power_of_ten[behind]};
+    return (plain_field){look, (double)digits / trace_power_of_ten[behind]};
 }
 
 /*
@@ -90,7 +77,7 @@ static inline plain_field magnitude(const char *at, char decimal)
         return long_number(at, decimal);
     unsigned whole = first_byte(others);
     if (at[whole] != decimal)
-        return whole > 0 ? (plain_field){at + whole, eight_digits(digits << (64 - 8 * whole))} : none;
+        return whole > 0 ? (plain_field){at + whole, trace_eight_digits(digits << (64 - 8 * whole))} : none;
     if (behind_sign == 0)
         return long_number(at, decimal);
     unsigned end = first_byte(behind_sign), behind = end - whole - 1;
@@ -98,7 +85,8 @@ static inline plain_field magnitude(const char *at, char decimal)
         return none;
     uint64_t front = (UINT64_C(1) << 8 * whole) - 1;
     uint64_t joined = (digits & front) | (digits >> 8 & ~front);
-    return (plain_field){at + end, eight_digits(joined << (64 - 8 * (end - 1))) / power_of_ten[behind]};
+    return (plain_field){at + end,
+                         trace_eight_digits(joined << (64 - 8 * (end - 1))) / trace_power_of_ten[behind]};
 }
 
 /* ---- what the columns hold -------------------------------------------------------------------------------
@@ -142,7 +130,10 @@ void trace_plain_make(ovp_trace_reader *reader)
     const plan *from = &reader->plan;
     trace_plain *plain = &reader->plain;
     bool clock = from->time_kind == CELL_CLOCK || from->time_kind == CELL_MOMENT;
-    plain->count = 0;
+    plain->count = plain->used = 0;
+    plain->clock = -1;
+    for (size_t i = 0; i < PLAIN_BATCH; i++)
+        plain->batch[i] = (ovp_trace_sample){NAN, NAN, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
     if (reader->long_way || reader->dialect.delimiter == ' ' || from->date_column >= 0 ||
         (!clock && from->time_kind != CELL_NUMBER))
         return;
@@ -152,6 +143,8 @@ void trace_plain_make(ovp_trace_reader *reader)
                 continue;
             if (which == OVP_TRACE_TEMPERATURE)
                 plain->temperature = plain->count;
+            if (which == OVP_TRACE_TIME && clock)
+                plain->clock = (int)plain->count;
             plain_column *column = &plain->columns[plain->count++];
             *column = column_of(reader, (ovp_trace_column)which);
             column->skip = index - before - 1;
@@ -214,11 +207,6 @@ static bool begins_plain(char first)
     return (unsigned char)first > ' ' && first != '#' && first != '%' && first != '/' && first != '"';
 }
 
-static double converted(const plain_column *column, double value)
-{
-    return column->temperature ? trace_unit_celsius(value, column->unit) : value * column->scale;
-}
-
 /* Blanks and a minus in front. */
 static plain_field signed_number(const char *at, char decimal)
 {
@@ -230,60 +218,14 @@ static plain_field signed_number(const char *at, char decimal)
     return found;
 }
 
-/* Numbers of up to seven characters: the byte that ends them is in the same word. */
-static void keep_shape(number_shape *shape, const char *at, const char *end, char decimal)
-{
-    char pattern[8] = {0}, window[8] = {0}, most[8], front[8] = {0};
-    size_t count = (size_t)(end - at), point = count;
-    shape->window = 0;
-    if (count >= sizeof pattern)
-        return;
-    memset(most, 0x7F, sizeof most);
-    for (size_t i = 0; i <= count; i++) {
-        bool digit = at[i] >= '0' && at[i] <= '9';
-        pattern[i] = (char)(digit ? '0' : at[i]);
-        most[i] = digit ? 0x76 : 0x7F;
-        window[i] = (char)0xFF;
-        if (at[i] == decimal && i < count)
-            point = i;
-    }
-    memset(front, 0xFF, point);
-    shape->pattern = trace_eight_bytes(pattern);
-    shape->window = trace_eight_bytes(window);
-    shape->most = trace_eight_bytes(most);
-    shape->front = trace_eight_bytes(front);
-    shape->count = count;
-    shape->shift = (unsigned)(8 * (8 - count + (point < count)));
-    shape->divisor = power_of_ten[point < count ? count - point - 1 : 0];
-    shape->sign = memchr(at, '-', count) != NULL ? -1.0 : 1.0;
-}
-
-static const char *read_unusual(plain_column *column, const char *at, char decimal, double *value)
+static const char *read_number(plain_column *column, const char *at, char decimal, double *value)
 {
     plain_field found = signed_number(at, decimal);
     if (found.end == NULL)
         return NULL;
-    keep_shape(&column->shape, at, found.end, decimal);
     column->number = found.value;
-    *value = column->as_it_is ? found.value : converted(column, found.value);
+    *value = column->as_it_is ? found.value : trace_plain_converted(column, found.value);
     return *value >= column->least ? found.end : NULL;
-}
-
-/*
- * Most numbers of a column have the shape of the one before, digit for digit: where they do, everything about
- * it is known beforehand and the next column need not wait.
- */
-static inline const char *read_number(plain_column *column, const char *at, char decimal, double *value)
-{
-    const number_shape *shape = &column->shape;
-    uint64_t digits = (trace_eight_bytes(at) ^ shape->pattern) & shape->window;
-    bool same = (((digits + shape->most) | digits) & every_byte(0x80)) == 0;
-    if (!same || shape->window == 0)
-        return read_unusual(column, at, decimal, value);
-    uint64_t joined = (digits & shape->front) | (digits >> 8 & ~shape->front);
-    column->number = eight_digits(joined << shape->shift) / shape->divisor * shape->sign;
-    *value = column->as_it_is ? column->number : converted(column, column->number);
-    return *value >= column->least ? at + shape->count : NULL;
 }
 
 /* One row; returns the start of the next, NULL where this one is not plain. */
@@ -302,12 +244,14 @@ static inline const char *read_plain(ovp_trace_reader *reader, const char *at, c
             at = skip_fields(at, limit, delimiter, column->skip);
         if (at == NULL || at > limit)
             return NULL;
+        column->from = at;
         if (!column->clock)
             at = read_number(column, at, reader->dialect.decimal, &value);
         else
             at = trace_same_hour(&reader->hour, at, &value) ? at + reader->hour.count : NULL;
         if (at == NULL)
             return NULL;
+        column->to = at;
         memcpy((char *)sample + column->place, &value, sizeof value);
         if (column == last)
             break;
@@ -318,21 +262,35 @@ static inline const char *read_plain(ovp_trace_reader *reader, const char *at, c
     return at != NULL && at - row <= LONGEST_ROW ? at : NULL;
 }
 
+void trace_plain_flush(ovp_trace_reader *reader)
+{
+    trace_plain *plain = &reader->plain;
+    if (plain->batched == 0)
+        return;
+    trace_take_batch(reader, plain->line, plain->batch, plain->batched);
+    reader->input.plain += plain->batched;
+    plain->line += plain->batched;
+    plain->batched = 0;
+}
+
 size_t trace_plain_rows(ovp_trace_reader *reader, ovp_span bytes, uint64_t line, uint64_t *rows)
 {
+    trace_plain *plain = &reader->plain;
     const char *at = bytes.bytes, *limit = bytes.bytes + bytes.count - SLACK;
-    ovp_trace_sample row = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
-    const double *temperature = &reader->plain.columns[reader->plain.temperature].number;
-    if (reader->plain.count == 0 || !reader->begun || line < reader->plan.first_line || bytes.count < SLACK)
+    if (plain->count == 0 || !reader->begun || line < reader->plan.first_line || bytes.count < SLACK)
         return 0;
-    while (at <= limit) {
-        const char *next = read_plain(reader, at, limit, &row);
+    plain->line = line;
+    trace_mould_hour(reader);
+    for (at = trace_mould_rows(reader, at, limit); at <= limit; at = trace_mould_rows(reader, at, limit)) {
+        const char *next = read_plain(reader, at, limit, trace_plain_next(reader));
         if (next == NULL)
             break;
-        reader->last_number = *temperature;
-        trace_take(reader, line + (*rows)++, row.time_s, &row);
+        plain->batched++;
+        reader->last_number = plain->columns[plain->temperature].number;
+        trace_mould_keep(reader, at, (size_t)(next - at));
         at = next;
     }
-    reader->input.plain += *rows;
+    trace_plain_flush(reader);
+    *rows = plain->line - line;
     return (size_t)(at - bytes.bytes);
 }

@@ -251,13 +251,40 @@ static void note_sample(ovp_trace_reader *reader, const ovp_trace_sample *sample
         input->duration_s = sample->time_s;
 }
 
+static void hand_on(ovp_trace_reader *reader, const ovp_trace_sample samples[], size_t count)
+{
+    if (reader->batch != NULL) {
+        reader->batch(reader->context, samples, count);
+        return;
+    }
+    for (size_t i = 0; i < count && reader->sample != NULL; i++)
+        reader->sample(reader->context, &samples[i]);
+}
+
 void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_sample *sample)
 {
     note_time(reader, line, time);
     sample->time_s = time - reader->time0;
     note_sample(reader, sample);
-    if (reader->sample != NULL)
-        reader->sample(reader->context, sample);
+    hand_on(reader, sample, 1);
+}
+
+void trace_take_batch(ovp_trace_reader *reader, uint64_t line, ovp_trace_sample samples[], size_t count)
+{
+    ovp_trace_input *input = &reader->input;
+    for (size_t i = 0; i < count; i++) {
+        double time = samples[i].time_s, value_C = samples[i].temperature_C;
+        note_step(reader, line + i, time);
+        reader->time_last = time;
+        samples[i].time_s = time -= reader->time0;
+        input->duration_s = time > input->duration_s ? time : input->duration_s;
+        if (!(value_C >= input->temperature_min_C))
+            input->temperature_min_C = value_C;
+        if (!(value_C <= input->temperature_max_C))
+            input->temperature_max_C = value_C;
+    }
+    input->samples += count;
+    hand_on(reader, samples, count);
 }
 
 static ovp_status read_row(ovp_trace_reader *reader, const ovp_text_row *row, ovp_error *error)

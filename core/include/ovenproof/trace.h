@@ -52,6 +52,8 @@ typedef struct ovp_trace_sample {
 } ovp_trace_sample;
 
 typedef void (*ovp_trace_sample_function)(void *context, const ovp_trace_sample *sample);
+/** Several samples at once, in their order; at least one. */
+typedef void (*ovp_trace_batch_function)(void *context, const ovp_trace_sample samples[], size_t count);
 
 /** "temperature", "setpoint"... as in --column temperature=... */
 const char *ovp_trace_column_name(ovp_trace_column column);
@@ -101,6 +103,8 @@ size_t ovp_trace_reader_size(void);
 /** Make a reader in the caller's memory. */
 ovp_trace_reader *ovp_trace_reader_init(void *memory, const ovp_trace_options *options,
                                         ovp_trace_sample_function sample, void *context);
+/** Before the first byte: samples are given in batches, with the same context, and not one by one. */
+void ovp_trace_reader_in_batches(ovp_trace_reader *reader, ovp_trace_batch_function batch);
 /** Any count of bytes, cut anywhere. Errors: OVP_ERROR_DATA with the line, and a hint. */
 ovp_status ovp_trace_reader_feed(ovp_trace_reader *reader, const char *bytes, size_t count, ovp_error *error);
 /** The end of the file. Errors as feed (empty, no two samples, ...). */
