@@ -11,10 +11,15 @@ static void take_sample(void *context, const ovp_trace_sample *sample)
     ovp_trace_judge_sample(context, sample);
 }
 
+static void take_samples(void *context, const ovp_trace_sample samples[], size_t count)
+{
+    ovp_trace_judge_samples(context, samples, count);
+}
+
 static ovp_status feed_file(ovp_trace_reader *reader, FILE *file, const char *name, ovp_error *error)
 {
     enum {
-        CHUNK = 65536
+        CHUNK = 262144
     };
     char *bytes = malloc(CHUNK);
     ovp_status status = OVP_OK;
@@ -58,9 +63,10 @@ static FILE *open_run(const char *name, ovp_error *error)
     return file;
 }
 
-ovp_status command_trace_samples(const char *name, const ovp_trace_options *options,
-                                 ovp_trace_sample_function sample, void *context, ovp_trace_input *input,
-                                 ovp_error *error)
+/* Samples go to one of the two functions. */
+static ovp_status read_run(const char *name, const ovp_trace_options *options,
+                           ovp_trace_sample_function sample, ovp_trace_batch_function batch, void *context,
+                           ovp_trace_input *input, ovp_error *error)
 {
     FILE *file = open_run(name, error);
     if (file == NULL)
@@ -71,6 +77,7 @@ ovp_status command_trace_samples(const char *name, const ovp_trace_options *opti
         status = ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     } else {
         ovp_trace_reader *reader = ovp_trace_reader_init(memory, options, sample, context);
+        ovp_trace_reader_in_batches(reader, batch);
         status = feed_file(reader, file, strcmp(name, "-") == 0 ? "standard input" : name, error);
         if (status == OVP_OK)
             *input = *ovp_trace_reader_input(reader);
@@ -79,6 +86,13 @@ ovp_status command_trace_samples(const char *name, const ovp_trace_options *opti
     if (file != stdin)
         fclose(file);
     return status;
+}
+
+ovp_status command_trace_samples(const char *name, const ovp_trace_options *options,
+                                 ovp_trace_sample_function sample, void *context, ovp_trace_input *input,
+                                 ovp_error *error)
+{
+    return read_run(name, options, sample, NULL, context, input, error);
 }
 
 ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
@@ -94,7 +108,7 @@ ovp_status command_trace_read(const trace_setting *setting, const char *name, tr
     run->name = name != NULL ? name : "--times";
     ovp_status status =
         name != NULL
-            ? command_trace_samples(name, &setting->options, take_sample, judge, &run->input, error)
+            ? read_run(name, &setting->options, NULL, take_samples, judge, &run->input, error)
             : ovp_trace_times(times, setting->options.degrees, take_sample, judge, &run->input, error);
     if (status == OVP_OK) {
         ovp_trace_judge_result(judge, &run->result);

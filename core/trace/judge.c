@@ -5,6 +5,15 @@
 #include <math.h>
 #include <string.h>
 
+enum {
+    OUTPUT_LEAST = -1, /* what is outside is no percentage */
+    OUTPUT_MOST = 110,
+    EDGE_PERCENT = 50, /* a step of the output that counts as switching */
+};
+
+/* Two readings are the same: less than any display parts. */
+static const double SAME_C = 1e-6;
+
 size_t ovp_trace_judge_size(void)
 {
     return sizeof(ovp_trace_judge);
@@ -106,21 +115,23 @@ static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
 
 /* ---- readings -------------------------------------------------------------------------------------- */
 
-/* Written without branches that follow the noise: whether two readings are equal cannot be foretold. */
 static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
                        bool equal)
 {
+    if (!equal) {
+        c->equal_count = 0;
+        c->unequal_steps++;
+        return;
+    }
     bool first = c->equal_count == 0;
     bool below =
         !isnan(sample->setpoint_C) && sample->temperature_C < sample->setpoint_C - LIMIT(below_setpoint_C);
     bool called = sample->output_percent >= 50 || (isnan(sample->output_percent) && below);
     c->equal_from_s = first ? time_s - step_s : c->equal_from_s;
     c->equal_called_s = (first ? 0 : c->equal_called_s) + (called ? step_s : 0);
-    c->equal_count = equal ? c->equal_count + 1 : 0;
-    c->equal_steps += equal;
-    c->unequal_steps += !equal;
-    bool longest = time_s - c->equal_from_s > c->longest_s;
-    if (equal & longest) {
+    c->equal_count++;
+    c->equal_steps++;
+    if (time_s - c->equal_from_s > c->longest_s) {
         c->longest_from_s = c->equal_from_s;
         c->longest_s = time_s - c->equal_from_s;
         c->longest_C = sample->temperature_C;
@@ -192,7 +203,7 @@ static void take_noise(judge_counters *c, const ovp_trace_sample *sample, double
     c->has_step = true;
     c->step_C = step_C;
     c->step_s = step_s;
-    if (fabs(sample->output_percent - c->last_output) >= 50) {
+    if (fabs(sample->output_percent - c->last_output) >= EDGE_PERCENT) {
         c->edge_sum += sample->output_percent > c->last_output ? step_C : -step_C;
         c->edges++;
     }
@@ -204,11 +215,11 @@ static void take_reading(ovp_trace_judge *judge, const ovp_trace_sample *sample,
     if (c->has_last) {
         double step_C = sample->temperature_C - c->last_C, step_s = time_s - c->last_reading_s;
         bool finer = fabs(step_C) < c->resolution_C;
-        if (finer & (fabs(step_C) > 1e-6)) {
+        if (finer & (fabs(step_C) > SAME_C)) {
             c->resolution_C = fabs(step_C);
         }
         bool pause = step_s > LIMIT(gap_intervals) * c->interval_s && step_s > LIMIT(gap_least_s);
-        take_equal(c, sample, time_s, step_s, fabs(step_C) <= 1e-6 && !pause);
+        take_equal(c, sample, time_s, step_s, fabs(step_C) <= SAME_C && !pause);
         if (pause || (fabs(step_C) >= LIMIT(jump_least_C) && take_jump(judge, step_C, step_s))) {
             c->has_step = false;
         } else {
@@ -240,7 +251,7 @@ void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *samp
     judge_counters *c = &judge->counters;
     double time_s = take_clock(c, sample->time_s), value_C = sample->temperature_C;
     bool low = false, high = false;
-    if (sample->output_percent < -1 || sample->output_percent > 110) {
+    if (sample->output_percent < OUTPUT_LEAST || sample->output_percent > OUTPUT_MOST) {
         c->bad_outputs++;
     }
     if (isnan(c->first_output_s) && sample->output_percent >= LIMIT(output_on_percent)) {
@@ -269,6 +280,68 @@ void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *samp
     }
     c->last_output = sample->output_percent;
     c->samples++;
+}
+
+/* ---- many at once ---------------------------------------------------------------------------------- */
+
+/* Nothing happens that is worth a note: no pause, jump, edge, word or end of the input, no meter. */
+static inline bool is_quiet(const ovp_trace_judge *judge, const ovp_trace_sample *sample)
+{
+    const judge_counters *c = &judge->counters;
+    double output = sample->output_percent, step_C = fabs(sample->temperature_C - c->last_C);
+    bool finer = step_C < c->resolution_C && step_C > SAME_C;
+    bool edge = fabs(output - c->last_output) >= EDGE_PERCENT;
+    bool meters = !isnan(sample->supply_V) || !isnan(sample->element_A);
+    return sample->temperature_C > judge->inner_low_C && sample->temperature_C < judge->inner_high_C &&
+           step_C < LIMIT(jump_least_C) && !finer && !edge && !(output < OUTPUT_LEAST) &&
+           !(output > OUTPUT_MOST) && !meters;
+}
+
+/* Takes samples as long as they are quiet and the block has room; says how many. */
+static size_t take_quiet(ovp_trace_judge *judge, const ovp_trace_sample samples[], size_t count)
+{
+    judge_counters *c = &judge->counters;
+    size_t room = judge_block_room(judge), taken = 0;
+    double sum_s = room > 0 ? judge->block->sum_s : 0;
+    double first_on = isnan(c->first_output_s) ? LIMIT(output_on_percent) : INFINITY;
+    if (!c->has_last) {
+        return 0;
+    }
+    for (count = count < room ? count : room; taken < count; taken++) {
+        const ovp_trace_sample *sample = &samples[taken];
+        double clock_s = sample->time_s + c->shift_s - c->last_s, time_s = c->last_s + clock_s;
+        double step_s = time_s - c->last_s; /* rounded as that between readings is */
+        bool in_time = clock_s > 0 && clock_s <= LIMIT(gap_least_s) && step_s <= LIMIT(gap_least_s);
+        if (!in_time || sample->output_percent >= first_on || !is_quiet(judge, sample)) {
+            break;
+        }
+        take_interval(c, clock_s);
+        c->last_s = time_s;
+        sum_s += time_s;
+        double step_C = sample->temperature_C - c->last_C;
+        take_equal(c, sample, time_s, step_s, fabs(step_C) <= SAME_C);
+        take_noise(c, sample, step_C, step_s);
+        c->last_C = sample->temperature_C;
+        c->last_output = sample->output_percent;
+        c->samples++;
+    }
+    if (taken > 0) {
+        c->readings += taken;
+        c->last_reading_s = c->last_s;
+        c->last_was_open = false;
+        judge_block_take_quiet(judge->block, samples, taken, c->last_s, sum_s);
+    }
+    return taken;
+}
+
+void ovp_trace_judge_samples(ovp_trace_judge *judge, const ovp_trace_sample samples[], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        i += take_quiet(judge, &samples[i], count - i);
+        if (i < count) {
+            ovp_trace_judge_sample(judge, &samples[i]);
+        }
+    }
 }
 
 /* ---- the end --------------------------------------------------------------------------------------- */

@@ -123,3 +123,32 @@ void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, do
         take_meters(block, sample);
     }
 }
+
+size_t judge_block_room(const ovp_trace_judge *judge)
+{
+    return judge->block != NULL && judge->block->samples < judge->block_samples
+               ? (size_t)(judge->block_samples - judge->block->samples)
+               : 0;
+}
+
+void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[], size_t count, double to_s,
+                            double sum_s)
+{
+    judge_channel temperature = block->channel[CHANNEL_TEMPERATURE];
+    judge_channel setpoint = block->channel[CHANNEL_SETPOINT];
+    judge_channel output = block->channel[CHANNEL_OUTPUT];
+    judge_channel cold = block->channel[CHANNEL_COLD];
+    for (size_t i = 0; i < count; i++) {
+        channel_take(&temperature, samples[i].temperature_C);
+        channel_take(&setpoint, samples[i].setpoint_C);
+        channel_take(&output, samples[i].output_percent);
+        channel_take(&cold, samples[i].cold_junction_C);
+    }
+    block->channel[CHANNEL_TEMPERATURE] = temperature;
+    block->channel[CHANNEL_SETPOINT] = setpoint;
+    block->channel[CHANNEL_OUTPUT] = output;
+    block->channel[CHANNEL_COLD] = cold;
+    block->samples += count;
+    block->to_s = to_s;
+    block->sum_s = sum_s;
+}

@@ -307,6 +307,12 @@ judge_scale judge_scale_of(double first_C, double room_C);
 /* judge_blocks.c */
 void judge_block_take(ovp_trace_judge *judge, const ovp_trace_sample *sample, double time_s, bool rail_low,
                       bool rail_high);
+/** Samples that fit into the block that is being filled. */
+size_t judge_block_room(const ovp_trace_judge *judge);
+/** Readings inside the input's range without volts or amps; the time of the last one and the new sum of
+ * times. */
+void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[], size_t count, double to_s,
+                            double sum_s);
 double judge_mean(const judge_channel *channel);
 
 /* judge_run.c */

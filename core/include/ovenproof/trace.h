@@ -233,6 +233,8 @@ typedef struct ovp_trace_judge ovp_trace_judge;
 size_t ovp_trace_judge_size(void);
 ovp_trace_judge *ovp_trace_judge_init(void *memory, const ovp_trace_expectation *expectation);
 void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *sample);
+/** The same for several samples in their order. */
+void ovp_trace_judge_samples(ovp_trace_judge *judge, const ovp_trace_sample samples[], size_t count);
 /** Draw the findings. May be called again after more samples (a growing file). */
 void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result);
 
