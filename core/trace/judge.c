@@ -115,7 +115,7 @@ static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
 
 /* ---- readings -------------------------------------------------------------------------------------- */
 
-static void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
+static inline void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
                        bool equal)
 {
     if (!equal) {
@@ -189,7 +189,7 @@ static bool take_jump(ovp_trace_judge *judge, double step_C, double step_s)
     return true;
 }
 
-static void take_noise(judge_counters *c, const ovp_trace_sample *sample, double step_C, double step_s)
+static inline void take_noise(judge_counters *c, const ovp_trace_sample *sample, double step_C, double step_s)
 {
     if (c->has_step && step_s > 0 && fabs(step_s - c->step_s) < 0.2 * c->interval_s) {
         double second = step_C - c->step_C;
@@ -315,7 +315,9 @@ static size_t take_quiet(ovp_trace_judge *judge, const ovp_trace_sample samples[
         if (!in_time || sample->output_percent >= first_on || !is_quiet(judge, sample)) {
             break;
         }
-        take_interval(c, clock_s);
+        if (clock_s != c->interval_s) {
+            take_interval(c, clock_s);
+        }
         c->last_s = time_s;
         sum_s += time_s;
         double step_C = sample->temperature_C - c->last_C;

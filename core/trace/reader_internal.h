@@ -195,11 +195,20 @@ typedef unsigned char mould_bytes __attribute__((vector_size(MOULD_CHUNK)));
 typedef struct mould_number {
     size_t at;      /* from the start of the row, behind the sign */
     size_t count;   /* of its characters; the wide ones have nine to sixteen */
+    size_t point;   /* the place of the decimal sign; count where there is none */
     uint64_t front; /* the bytes before the decimal sign */
     unsigned shift;
     size_t column;  /* index of the plain column */
     double divisor; /* a power of ten; negative behind a minus */
 } mould_number;
+
+/* Two numbers of up to eight characters, for processors that read both at once. */
+typedef struct mould_pair {
+    mould_bytes order; /* the place in both of each digit, right-aligned; past 127: none */
+    size_t at[2], column[2], place[2];
+    double divisor[2], least[2];
+    bool as_they_are;
+} mould_pair;
 
 /*
  * The shape of a whole row: most rows have the shape of one shortly before, digit for digit. Where they do,
@@ -213,6 +222,8 @@ typedef struct mould {
     size_t clock_at;                /* of the time cell */
     size_t number_count;
     mould_number numbers[OVP_TRACE_COLUMNS];
+    size_t pair_count; /* 0: the numbers are taken one by one */
+    mould_pair pairs[(OVP_TRACE_COLUMNS + 1) / 2];
 } mould;
 
 /* How a column is read the short way (reader_plain.c). */
@@ -230,13 +241,16 @@ typedef struct trace_plain {
     size_t count;       /* 0: every row goes the long way */
     size_t temperature; /* the index of its column */
     int clock;          /* the index of the column of clocks; -1 none */
+    bool pairs;         /* this processor reads two numbers at once */
+    bool all_pairs;     /* and every mould has them */
     plain_column columns[OVP_TRACE_COLUMNS];
     uint64_t hour[CLOCK_WORDS]; /* what the moulds have as the time cell */
     size_t hour_count, minutes_at;
     size_t used, fitting, oldest; /* moulds; the one of the last row; the one that is given up next */
     unsigned wait, wait_next;     /* rows until a mould is made again */
     mould moulds[MOULDS];
-    uint64_t line; /* of the first row of the batch */
+    const mould *last; /* the one that fitted last */
+    uint64_t line;     /* of the first row of the batch */
     size_t batched;
     ovp_trace_sample batch[PLAIN_BATCH];
 } trace_plain;
@@ -254,7 +268,8 @@ struct ovp_trace_reader {
     long day0[ORDERS];
     time_cache hour;
     trace_plain plain;
-    bool long_way; /* every row goes the long way: for the test that holds the two together */
+    bool long_way;   /* every row goes the long way: for the test that holds the ways together */
+    bool one_by_one; /* no two numbers at once: likewise */
     double time0, time_last;
     double day_shift;
     double days_last; /* of the last date, for rows that leave it out */
@@ -339,8 +354,42 @@ static inline bool trace_same_hour(const time_cache *kept, const char *at, doubl
 void trace_plain_make(ovp_trace_reader *reader);
 size_t trace_plain_rows(ovp_trace_reader *reader, ovp_span bytes, uint64_t line, uint64_t *rows);
 
+/* Every byte is that of the mould, or a digit where one may stand. */
+static inline bool trace_mould_fits(const mould *one, const char *at)
+{
+    mould_bytes good = {0};
+    good = ~good;
+    for (size_t i = 0; i < one->chunks; i++) {
+        mould_bytes here;
+        memcpy(&here, at + i * MOULD_CHUNK, sizeof here);
+        here ^= one->pattern[i];
+        good &= (mould_bytes)(here <= one->most[i]);
+    }
+    uint64_t halves[2];
+    memcpy(halves, &good, sizeof halves);
+    return (halves[0] & halves[1]) == UINT64_MAX;
+}
+
+/* The mould of the last row first; NULL when none fits. */
+static inline const mould *trace_mould_find(trace_plain *plain, const char *at)
+{
+    if (trace_mould_fits(&plain->moulds[plain->fitting], at))
+        return &plain->moulds[plain->fitting];
+    for (size_t i = 0; i < plain->used; i++) {
+        if (i != plain->fitting && trace_mould_fits(&plain->moulds[i], at)) {
+            plain->fitting = i;
+            return &plain->moulds[i];
+        }
+    }
+    return NULL;
+}
+
 /* reader_mould.c: rows from `at` on, not past `limit`, while they fit a mould. Returns where that ends. */
 const char *trace_mould_rows(ovp_trace_reader *reader, const char *at, const char *limit);
+/* reader_pairs.c: whether this processor can read two numbers at once; then the same for such moulds alone.
+ */
+bool trace_pairs_here(void);
+const char *trace_pair_rows(ovp_trace_reader *reader, const char *at, const char *limit);
 /* A row was read by its columns: the next may have its shape. */
 void trace_mould_keep(ovp_trace_reader *reader, const char *row, size_t length);
 /* The time cell of the moulds is that of the row kept last. */

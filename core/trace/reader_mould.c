@@ -19,35 +19,6 @@ static inline bool is_digit(char letter)
     return letter >= '0' && letter <= '9';
 }
 
-static inline bool fits(const mould *one, const char *at)
-{
-    mould_bytes good = {0};
-    good = ~good;
-    for (size_t i = 0; i < one->chunks; i++) {
-        mould_bytes here;
-        memcpy(&here, at + i * MOULD_CHUNK, sizeof here);
-        here ^= one->pattern[i];
-        good &= (mould_bytes)(here <= one->most[i]);
-    }
-    uint64_t halves[2];
-    memcpy(halves, &good, sizeof halves);
-    return (halves[0] & halves[1]) == UINT64_MAX;
-}
-
-/* The mould of the last row first; NULL when none fits. */
-static inline const mould *find_mould(trace_plain *plain, const char *at)
-{
-    if (fits(&plain->moulds[plain->fitting], at))
-        return &plain->moulds[plain->fitting];
-    for (size_t i = 0; i < plain->used; i++) {
-        if (i != plain->fitting && fits(&plain->moulds[i], at)) {
-            plain->fitting = i;
-            return &plain->moulds[i];
-        }
-    }
-    return NULL;
-}
-
 static double wide_value(const mould_number *number, const char *at)
 {
     uint64_t digits = 0;
@@ -94,21 +65,29 @@ static double temperature_of(const trace_plain *plain, const mould *one, const c
     return NAN;
 }
 
+static const char *rows_one_by_one(ovp_trace_reader *reader, const char *at, const char *limit)
+{
+    trace_plain *plain = &reader->plain;
+    while (at <= limit) {
+        const mould *one = trace_mould_find(plain, at);
+        if (one == NULL || !take_row(reader, one, at, trace_plain_next(reader)))
+            break;
+        plain->batched++;
+        plain->last = one;
+        at += one->length;
+    }
+    return at;
+}
+
 const char *trace_mould_rows(ovp_trace_reader *reader, const char *at, const char *limit)
 {
     trace_plain *plain = &reader->plain;
     const char *from = at;
-    const mould *last = NULL;
-    while (at <= limit && plain->used > 0) {
-        const mould *one = find_mould(plain, at);
-        if (one == NULL || !take_row(reader, one, at, trace_plain_next(reader)))
-            break;
-        plain->batched++;
-        at += one->length;
-        last = one;
-    }
-    if (last != NULL)
-        reader->last_number = temperature_of(plain, last, at - last->length);
+    if (plain->used == 0)
+        return at;
+    at = plain->all_pairs ? trace_pair_rows(reader, at, limit) : rows_one_by_one(reader, at, limit);
+    if (at > from)
+        reader->last_number = temperature_of(plain, plain->last, at - plain->last->length);
     if (at - from >= ENOUGH_BYTES)
         plain->wait = plain->wait_next = 0;
     return at;
@@ -149,10 +128,45 @@ static bool set_number(mould_number *number, const char *row, const plain_column
         return false;
     number->at = (size_t)(at - row);
     number->count = count;
+    number->point = whole;
     number->divisor = negative ? -trace_power_of_ten[behind] : trace_power_of_ten[behind];
     number->front = whole < WORD ? (UINT64_C(1) << 8 * whole) - 1 : UINT64_MAX;
     number->shift = count <= WORD ? (unsigned)(8 * (WORD - count + (point != NULL))) : 0;
     return true;
+}
+
+/* An odd one is read twice. */
+static void set_pair(const trace_plain *plain, const mould *one, size_t first, mould_pair *pair)
+{
+    pair->as_they_are = true;
+    for (size_t k = 0; k < 2; k++) {
+        size_t index = first + k < one->number_count ? first + k : first;
+        const mould_number *number = &one->numbers[index];
+        const plain_column *column = &plain->columns[number->column];
+        size_t skipped = 0;
+        pair->at[k] = number->at;
+        pair->column[k] = number->column;
+        pair->place[k] = column->place;
+        pair->divisor[k] = number->divisor;
+        pair->least[k] = column->least;
+        pair->as_they_are = pair->as_they_are && column->as_it_is;
+        for (size_t i = WORD; i-- > 0;) { /* from the right */
+            size_t place = number->count - 1 - (WORD - 1 - i) - skipped;
+            bool sign = place < number->count && place == number->point;
+            skipped += sign;
+            place -= sign;
+            pair->order[k * WORD + i] = (unsigned char)(place < number->count ? k * WORD + place : 0xFF);
+        }
+    }
+}
+
+static void set_pairs(const trace_plain *plain, mould *one)
+{
+    for (size_t i = 0; i < one->number_count; i++)
+        if (one->numbers[i].count > WORD)
+            return;
+    for (size_t i = 0; i < one->number_count; i += 2)
+        set_pair(plain, one, i, &one->pairs[one->pair_count++]);
 }
 
 static bool set_mould(const ovp_trace_reader *reader, mould *one, const char *row, size_t length)
@@ -178,6 +192,8 @@ static bool set_mould(const ovp_trace_reader *reader, mould *one, const char *ro
             return false;
         one->number_count++;
     }
+    if (plain->pairs)
+        set_pairs(plain, one);
     return true;
 }
 
@@ -198,6 +214,9 @@ void trace_mould_keep(ovp_trace_reader *reader, const char *row, size_t length)
     plain->fitting = place;
     plain->used = plain->used > place ? plain->used : place + 1;
     plain->oldest = (place + 1) % MOULDS;
+    plain->all_pairs = plain->pairs;
+    for (size_t i = 0; i < plain->used; i++)
+        plain->all_pairs = plain->all_pairs && plain->moulds[i].pair_count > 0;
     plain->wait_next = 2 * plain->wait_next + 1 < LONGEST_WAIT ? 2 * plain->wait_next + 1 : LONGEST_WAIT;
     plain->wait = plain->wait_next;
 }

@@ -132,6 +132,7 @@ void trace_plain_make(ovp_trace_reader *reader)
     bool clock = from->time_kind == CELL_CLOCK || from->time_kind == CELL_MOMENT;
     plain->count = plain->used = 0;
     plain->clock = -1;
+    plain->pairs = !reader->one_by_one && trace_pairs_here();
     for (size_t i = 0; i < PLAIN_BATCH; i++)
         plain->batch[i] = (ovp_trace_sample){NAN, NAN, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
     if (reader->long_way || reader->dialect.delimiter == ' ' || from->date_column >= 0 ||
