@@ -135,19 +135,20 @@ void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[]
                             double sum_s)
 {
     judge_channel temperature = block->channel[CHANNEL_TEMPERATURE];
-    judge_channel setpoint = block->channel[CHANNEL_SETPOINT];
-    judge_channel output = block->channel[CHANNEL_OUTPUT];
-    judge_channel cold = block->channel[CHANNEL_COLD];
     for (size_t i = 0; i < count; i++) {
         channel_take(&temperature, samples[i].temperature_C);
-        channel_take(&setpoint, samples[i].setpoint_C);
-        channel_take(&output, samples[i].output_percent);
-        channel_take(&cold, samples[i].cold_junction_C);
     }
     block->channel[CHANNEL_TEMPERATURE] = temperature;
+    judge_channel setpoint = block->channel[CHANNEL_SETPOINT], output = block->channel[CHANNEL_OUTPUT];
+    for (size_t i = 0; i < count; i++) {
+        channel_take(&setpoint, samples[i].setpoint_C);
+        channel_take(&output, samples[i].output_percent);
+    }
     block->channel[CHANNEL_SETPOINT] = setpoint;
     block->channel[CHANNEL_OUTPUT] = output;
-    block->channel[CHANNEL_COLD] = cold;
+    for (size_t i = 0; i < count; i++) {
+        channel_take(&block->channel[CHANNEL_COLD], samples[i].cold_junction_C);
+    }
     block->samples += count;
     block->to_s = to_s;
     block->sum_s = sum_s;

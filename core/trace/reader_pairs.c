@@ -51,17 +51,33 @@ __attribute__((target("avx2"))) static inline bool take_row(const ovp_trace_read
     return good;
 }
 
+/* Rows of one shape, as many as the batch has room for. */
+__attribute__((target("avx2"))) static inline const char *
+take_rows(ovp_trace_reader *reader, const mould *one, const char *at, const char *limit)
+{
+    trace_plain *plain = &reader->plain;
+    ovp_trace_sample *sample = trace_plain_next(reader), *end = plain->batch + PLAIN_BATCH;
+    while (take_row(reader, one, at, sample)) {
+        at += one->length;
+        sample++;
+        if (at > limit || sample == end || !trace_mould_fits(one, at))
+            break;
+    }
+    plain->batched = (size_t)(sample - plain->batch);
+    return at;
+}
+
 __attribute__((target("avx2"))) const char *trace_pair_rows(ovp_trace_reader *reader, const char *at,
                                                             const char *limit)
 {
     trace_plain *plain = &reader->plain;
     while (at <= limit) {
         const mould *one = trace_mould_find(plain, at);
-        if (one == NULL || !take_row(reader, one, at, trace_plain_next(reader)))
+        const char *next = one != NULL ? take_rows(reader, one, at, limit) : at;
+        if (next == at)
             break;
-        plain->batched++;
         plain->last = one;
-        at += one->length;
+        at = next;
     }
     return at;
 }
