@@ -66,20 +66,13 @@ const char *picture_grid_letter(const picture_grid *grid, size_t row, size_t col
         return grid->utf8 ? "╌" : "-";
     case PICTURE_LINE_OTHER:
         return grid->utf8 ? "·" : ".";
+    case PICTURE_LINE_LIMIT:
+        return grid->utf8 ? "─" : "_";
+    case PICTURE_LINE_LIMIT_END:
+        return grid->utf8 ? "┤" : "]";
     case PICTURE_LINE_MARK:
         return grid->utf8 ? "┊" : ":";
     default:
         return " ";
     }
-}
-
-double picture_step(double span, size_t most)
-{
-    double least = span / (double)(most ? most : 1);
-    if (!(least > 0)) {
-        return 1;
-    }
-    double power = pow(10, floor(log10(least)));
-    double share = least / power;
-    return power * (share <= 1 ? 1 : share <= 2 ? 2 : share <= 5 ? 5 : 10);
 }

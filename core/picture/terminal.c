@@ -7,7 +7,9 @@
 #include <strings.h>
 
 enum {
-    LABEL = 7, /* columns of the scale at the left, its line included */
+    LABEL = 7,       /* columns of the scale at the left, its line included */
+    LABEL_RIGHT = 6, /* of a second scale at the right */
+    NUMBERS = PICTURE_COLUMNS + 40,
 };
 
 bool picture_utf8(void)
@@ -24,136 +26,88 @@ bool picture_utf8(void)
     return false;
 }
 
-/* ---- scales ----------------------------------------------------------------------------------------------
- */
-
-typedef struct plot_frame {
-    double from_s, to_s, low, high, step; /* temperatures in the shown unit */
-    double unit_s;                        /* 60: minutes */
-    const char *unit;
-    ovp_text_degrees degrees;
+/* Units of the layout are dots, two to a letter across and four up. */
+typedef struct terminal {
+    ovp_sink sink;
+    const picture_trace *trace;
+    picture_layout layout;
     picture_grid grid;
-} plot_frame;
+    picture_point *points;
+    size_t capacity, width;
+    bool utf8;
+} terminal;
 
-static double shown(const plot_frame *frame, double value_C)
+static size_t cell(const terminal *t, double dots)
 {
-    return ovp_text_from_celsius(value_C, frame->degrees);
-}
-
-static double x_of(const plot_frame *frame, double time_s)
-{
-    double dots = (double)(frame->grid.columns * PICTURE_DOTS_X - 1);
-    return dots * (time_s - frame->from_s) / (frame->to_s - frame->from_s);
-}
-
-static double y_of(const plot_frame *frame, double value)
-{
-    double dots = (double)(frame->grid.rows * PICTURE_DOTS_Y - 1);
-    return dots * (value - frame->low) / (frame->high - frame->low);
-}
-
-static void span(plot_frame *frame, const ovp_trace_sample points[], size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        double here = shown(frame, points[i].temperature_C);
-        if (!isnan(here)) {
-            frame->low = fmin(frame->low, here);
-            frame->high = fmax(frame->high, here);
-        }
-    }
-}
-
-static void set_scales(plot_frame *frame, const picture_trace *trace, size_t rows)
-{
-    frame->low = INFINITY;
-    frame->high = -INFINITY;
-    span(frame, trace->points, trace->count);
-    span(frame, trace->other, trace->other_count);
-    double top = frame->high;
-    for (size_t i = 0; i < trace->count; i++) { /* a setpoint far above is cut: the run is what matters */
-        double setpoint = shown(frame, trace->points[i].setpoint_C);
-        if (setpoint <= top + 0.35 * (top - frame->low)) {
-            frame->high = fmax(frame->high, setpoint);
-        }
-    }
-    if (!isfinite(frame->low)) {
-        frame->low = 0;
-        frame->high = 1;
-    }
-    if (frame->high - frame->low < 4) {
-        frame->high += 2;
-        frame->low -= 2;
-    }
-    frame->step = picture_step(frame->high - frame->low, rows / 3);
-    double margin = 0.02 * (frame->high - frame->low);
-    frame->high += margin;
-    frame->low -= margin;
-    frame->from_s = trace->count ? trace->points[0].time_s : 0;
-    frame->to_s = trace->count ? trace->points[trace->count - 1].time_s : 1;
-    if (frame->to_s <= frame->from_s) {
-        frame->to_s = frame->from_s + 1;
-    }
-    double length_s = frame->to_s - frame->from_s;
-    frame->unit_s = length_s > 5 * 86400.0 ? 86400 : length_s > 36000 ? 3600 : 60;
-    frame->unit = length_s > 5 * 86400.0 ? "days" : length_s > 36000 ? "h" : "min";
+    const size_t column = (size_t)fmax(dots, 0) / PICTURE_DOTS_X;
+    return column < t->grid.columns ? column : t->grid.columns - 1;
 }
 
 /* ---- lines ------------------------------------------------------------------------------------------------
  */
 
-static void draw_temperature(plot_frame *frame, const ovp_trace_sample points[], size_t count)
+typedef void (*line_use)(terminal *t, const picture_point *from, const picture_point *to);
+
+static void stroke(terminal *t, const picture_point *from, const picture_point *to)
 {
-    double before_x = NAN, before_y = NAN;
-    for (size_t i = 0; i < count; i++) {
-        double x = x_of(frame, points[i].time_s), y = y_of(frame, shown(frame, points[i].temperature_C));
-        if (!isnan(y)) {
-            picture_grid_stroke(&frame->grid, isnan(before_y) ? x : before_x, isnan(before_y) ? y : before_y,
-                                x, y);
-        }
-        before_x = x;
-        before_y = y;
+    picture_grid_stroke(&t->grid, (double)from->x, (double)from->y, (double)to->x, (double)to->y);
+}
+
+static void lay_along(terminal *t, const picture_point *from, const picture_point *to, unsigned char kind)
+{
+    const double steps =
+        fmax(ceil(fmax(fabs((double)(to->x - from->x)), fabs((double)(to->y - from->y)))), 1);
+    for (int i = 0; i <= (int)steps; i++) {
+        const double share = i / steps;
+        picture_grid_lay(&t->grid, (double)from->x + share * (double)(to->x - from->x),
+                         (double)from->y + share * (double)(to->y - from->y), kind);
     }
 }
 
-static void lay_series(plot_frame *frame, const ovp_trace_sample points[], size_t count, bool setpoint)
+static void lay_setpoint(terminal *t, const picture_point *from, const picture_point *to)
 {
-    for (size_t column = 0; column < frame->grid.columns; column++) {
-        double time_s = frame->from_s +
-                        (frame->to_s - frame->from_s) * ((double)column + 0.5) / (double)frame->grid.columns;
-        size_t i = 0;
-        while (i + 1 < count && points[i + 1].time_s <= time_s) {
-            i++;
-        }
-        if (!count || (!setpoint && time_s > points[count - 1].time_s)) {
-            continue;
-        }
-        double value_C = setpoint ? points[i].setpoint_C : points[i].temperature_C;
-        picture_grid_lay(&frame->grid, (double)(column * PICTURE_DOTS_X), y_of(frame, shown(frame, value_C)),
-                         setpoint ? PICTURE_LINE_SETPOINT : PICTURE_LINE_OTHER);
+    lay_along(t, from, to, PICTURE_LINE_SETPOINT);
+}
+
+static void lay_other(terminal *t, const picture_point *from, const picture_point *to)
+{
+    lay_along(t, from, to, PICTURE_LINE_OTHER);
+}
+
+static void draw_line(terminal *t, const picture_series *series, picture_channel channel, line_use use)
+{
+    const picture_along along = {&t->layout.time, &t->layout.temperature,
+                                 series == t->trace->other ? t->trace->other_shift_s : 0, t->layout.gap_s,
+                                 channel == PICTURE_SETPOINT};
+    picture_line line = {.points = t->points, .capacity = t->capacity};
+    picture_trace_line(series, channel, &along, &line);
+    for (size_t i = 0; i < line.count; i++) {
+        const bool alone = line.points[i].move;
+        use(t, &line.points[alone ? i : i - 1], &line.points[i]);
     }
 }
 
-static bool mark_column(const plot_frame *frame, const picture_mark *mark, size_t *column)
+static void lay_limits(terminal *t)
 {
-    double x = x_of(frame, mark->time_s) / PICTURE_DOTS_X;
-    if (!(x >= 0) || x > (double)frame->grid.columns) {
-        return false;
+    for (size_t i = 0; i < t->trace->limit_count && i < PICTURE_LIMITS; i++) {
+        const picture_limit *limit = &t->trace->limits[i];
+        const double y = picture_place(&t->layout.temperature, limit->to_C);
+        const double from = fmax(picture_place(&t->layout.time, limit->from_s), 0);
+        const double to = picture_place(&t->layout.time, limit->due_s);
+        for (double x = from; x < fmin(to, t->layout.time.length); x += 1) {
+            picture_grid_lay(&t->grid, x, y, PICTURE_LINE_LIMIT);
+        }
+        picture_grid_lay(&t->grid, to, y, PICTURE_LINE_LIMIT_END);
     }
-    *column = x < (double)frame->grid.columns ? (size_t)x : frame->grid.columns - 1;
-    return true;
 }
 
-static void lay_marks(plot_frame *frame, const picture_trace *trace)
+static void lay_marks(terminal *t)
 {
-    size_t column;
-    for (size_t i = 0; i < trace->mark_count; i++) {
-        if (!mark_column(frame, &trace->marks[i], &column)) {
-            continue;
-        }
-        for (size_t row = 0; row < frame->grid.rows; row++) {
-            if (!frame->grid.line[row][column]) {
-                frame->grid.line[row][column] = PICTURE_LINE_MARK;
-            }
+    double at;
+    for (size_t i = 0; i < t->trace->mark_count && i < PICTURE_MARKS; i++) {
+        for (size_t row = 0;
+             picture_time_place(&t->layout, t->trace->marks[i].time_s, &at) && row < t->grid.rows; row++) {
+            t->grid.line[row][cell(t, at)] = PICTURE_LINE_MARK;
         }
     }
 }
@@ -161,148 +115,250 @@ static void lay_marks(plot_frame *frame, const picture_trace *trace)
 /* ---- rows of text
  * ------------------------------------------------------------------------------------------ */
 
-static void print_rows(ovp_sink sink, const plot_frame *frame)
+/* The label of a scale whose tick falls into this row of letters; "" when none does. */
+static const char *tick_of_row(const terminal *t, const picture_ticks *ticks, size_t row)
 {
-    const picture_grid *grid = &frame->grid;
-    for (size_t row = 0; row < grid->rows; row++) {
-        char label[OVP_TEXT_NUMBER_SIZE] = "", letter[5];
-        double bottom =
-            frame->low + (frame->high - frame->low) * (double)(grid->rows - 1 - row) / (double)grid->rows;
-        double top =
-            frame->low + (frame->high - frame->low) * (double)(grid->rows - row) / (double)grid->rows;
-        double tick = frame->step * ceil(bottom / frame->step - 1e-9);
-        bool has = tick < top - 1e-9;
-        if (has) {
-            ovp_text_format_fixed(tick, frame->step < 1 ? 1 : 0, label, sizeof label);
+    const double low = (double)((t->grid.rows - 1 - row) * PICTURE_DOTS_Y) - 0.5;
+    for (size_t i = 0; i < ticks->count; i++) {
+        if (ticks->tick[i].at >= low && ticks->tick[i].at < low + PICTURE_DOTS_Y) {
+            return ticks->tick[i].text;
         }
-        ovp_text_print(sink, "%*s %s", LABEL - 2, label, grid->utf8 ? "│" : has ? "+" : "|");
-        size_t last = 0;
-        for (size_t column = 0; column < grid->columns; column++) {
-            if (picture_grid_letter(grid, row, column, letter)[0] != ' ') {
-                last = column + 1;
-            }
-        }
-        for (size_t column = 0; column < last; column++) {
-            ovp_text_print(sink, "%s", picture_grid_letter(grid, row, column, letter));
-        }
-        ovp_text_print(sink, "\n");
     }
+    return "";
+}
+
+static void print_row(const terminal *t, size_t row)
+{
+    const char *left = tick_of_row(t, &t->layout.left, row);
+    const char *right = t->layout.both ? tick_of_row(t, &t->layout.right, row) : "";
+    char letter[5];
+    size_t last = right[0] != '\0' ? t->grid.columns : 0;
+    for (size_t column = last; column < t->grid.columns; column++) {
+        if (picture_grid_letter(&t->grid, row, column, letter)[0] != ' ') {
+            last = column + 1;
+        }
+    }
+    ovp_text_print(t->sink, "%*s %s", LABEL - 2, left, t->utf8 ? (left[0] ? "┤" : "│") : left[0] ? "+" : "|");
+    for (size_t column = 0; column < last; column++) {
+        ovp_text_print(t->sink, "%s", picture_grid_letter(&t->grid, row, column, letter));
+    }
+    ovp_text_print(t->sink, "%s%s\n", right[0] ? t->utf8 ? "├ " : "+ " : "", right);
+}
+
+/* A row of labels under the axis, pushed apart: text at the columns given. */
+static void print_labels(const terminal *t, const char *head, const double wished[],
+                         const char *const texts[], size_t count)
+{
+    double at[PICTURE_TICKS] = {0}, room[PICTURE_TICKS] = {0};
+    char row[NUMBERS];
+    size_t end = 0;
+    for (size_t i = 0; i < count; i++) {
+        room[i] = (double)strlen(texts[i]) + 1;
+        at[i] = (double)cell(t, wished[i]) + 0.5 * room[i];
+    }
+    picture_spread(at, room, count, 0, (double)t->grid.columns + 1);
+    memset(row, ' ', sizeof row);
+    for (size_t i = 0; i < count; i++) {
+        const size_t start = (size_t)lround(fmax(at[i] - 0.5 * room[i], 0)), length = strlen(texts[i]);
+        if (start >= end && start + length < sizeof row) {
+            memcpy(row + start, texts[i], length);
+            end = start + length;
+        }
+    }
+    row[end] = '\0';
+    ovp_text_print(t->sink, "%*s %s\n", LABEL - 1, head, row);
 }
 
 /* The time axis: a line with ticks, and the numbers below. */
-static void print_axis(ovp_sink sink, const plot_frame *frame)
+static void print_axis(const terminal *t)
 {
-    size_t columns = frame->grid.columns;
-    bool utf8 = frame->grid.utf8;
-    double step = picture_step((frame->to_s - frame->from_s) / frame->unit_s, columns / 12);
-    char numbers[PICTURE_COLUMNS + 32], ticks[PICTURE_COLUMNS];
-    memset(numbers, ' ', sizeof numbers);
-    memset(ticks, 0, sizeof ticks);
-    size_t end = 0;
-    for (double at = step * ceil(frame->from_s / frame->unit_s / step - 1e-9);
-         at * frame->unit_s <= frame->to_s + 1e-9; at += step) {
-        double x = x_of(frame, at * frame->unit_s) / PICTURE_DOTS_X;
-        size_t column = x < (double)columns ? (size_t)x : columns - 1;
-        char label[OVP_TEXT_NUMBER_SIZE];
-        size_t length = ovp_text_format_fixed(at, step < 1 ? 1 : 0, label, sizeof label);
-        ticks[column] = 1;
-        if ((column >= end || !end) && column + length <= columns + 1) {
-            memcpy(numbers + column, label, length);
-            end = column + length + 1;
-        }
+    const picture_ticks *ticks = &t->layout.time_ticks;
+    unsigned char marked[PICTURE_COLUMNS] = {0};
+    const char *texts[PICTURE_TICKS];
+    double at[PICTURE_TICKS];
+    char unit[LABEL];
+    for (size_t i = 0; i < ticks->count; i++) {
+        marked[cell(t, ticks->tick[i].at)] = 1;
+        texts[i] = ticks->tick[i].text;
+        at[i] = ticks->tick[i].at;
     }
-    numbers[end ? end - 1 : 0] = '\0';
-    ovp_text_print(sink, "%*s%s", LABEL - 1, "", utf8 ? "└" : "+");
-    for (size_t column = 0; column < columns; column++) {
-        ovp_text_print(sink, "%s", utf8 ? ticks[column] ? "┬" : "─" : ticks[column] ? "+" : "-");
+    ovp_text_print(t->sink, "%*s%s", LABEL - 1, "", t->utf8 ? "└" : "+");
+    for (size_t column = 0; column < t->grid.columns; column++) {
+        ovp_text_print(t->sink, "%s", t->utf8 ? marked[column] ? "┬" : "─" : marked[column] ? "+" : "-");
     }
-    ovp_text_print(sink, "\n%*s %s\n", LABEL - 1, frame->unit, numbers);
+    ovp_text_print(t->sink, "\n");
+    /* "min", "s", "h", "days" */
+    (void)ovp_copy_string(unit, sizeof unit,
+                          strcmp(ticks->unit, "minutes") == 0   ? ovp_span_of("min")
+                          : strcmp(ticks->unit, "seconds") == 0 ? ovp_span_of("s")
+                          : strcmp(ticks->unit, "hours") == 0   ? ovp_span_of("h")
+                                                                : ovp_span_of(ticks->unit));
+    print_labels(t, unit, at, texts, ticks->count);
 }
 
-static const char *level(double percent, bool utf8)
+static const char *level(double share, bool utf8)
 {
     static const char *const blocks[] = {" ", "▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
     static const char *const letters[] = {" ", ".", ".", ":", ":", "=", "=", "#", "#"};
-    if (isnan(percent)) {
+    if (isnan(share)) {
         return " ";
     }
-    double step = percent <= 0 ? 0 : fmin(fmax(ceil(percent / 12.5 - 0.5), 1), 8);
+    const double step = share <= 0 ? 0 : fmin(fmax(ceil(8 * share - 0.5), 1), 8);
     return (utf8 ? blocks : letters)[(size_t)step];
 }
 
-/* Mean output of each column. */
-static void print_output(ovp_sink sink, const plot_frame *frame, const picture_trace *trace)
+/* Volts stand near their rated value: their row is from the least to the most, and says so. */
+static void print_strip(const terminal *t, const picture_strip *strip)
 {
-    double sums[PICTURE_COLUMNS] = {0};
-    size_t counts[PICTURE_COLUMNS] = {0}, any = 0;
-    for (size_t i = 0; i < trace->count; i++) {
-        double x = x_of(frame, trace->points[i].time_s) / PICTURE_DOTS_X;
-        size_t column = x < (double)frame->grid.columns ? (size_t)fmax(x, 0) : frame->grid.columns - 1;
-        if (!isnan(trace->points[i].output_percent)) {
-            sums[column] += trace->points[i].output_percent;
-            counts[column]++;
-            any++;
-        }
+    const picture_along along = {&t->layout.time, &strip->scale, 0, t->layout.gap_s, true};
+    float levels[PICTURE_COLUMNS];
+    char name[LABEL + 8], low[OVP_TEXT_NUMBER_SIZE], high[OVP_TEXT_NUMBER_SIZE];
+    const bool from_zero = strip->channel != PICTURE_VOLTS;
+    const double bottom = from_zero ? 0 : (double)strip->extent.least - 1;
+    const double top = strip->channel == PICTURE_OUTPUT ? 100 : (double)strip->extent.most;
+    picture_levels(t->trace->run, strip->channel, &along, levels, t->grid.columns);
+    (void)ovp_copy_string(name, sizeof name,
+                          ovp_span_of(strip->channel == PICTURE_OUTPUT ? "out %" : strip->name));
+    ovp_text_print(t->sink, "%*s %s", LABEL - 2, name, t->utf8 ? "│" : "|");
+    for (size_t column = 0; column < t->grid.columns; column++) {
+        ovp_text_print(t->sink, "%s", level(((double)levels[column] - bottom) / (top - bottom), t->utf8));
     }
-    if (!any) {
-        return;
+    ovp_text_print(t->sink, "\n");
+    if (strip->channel != PICTURE_OUTPUT) {
+        ovp_text_format_fixed((double)strip->extent.least, 1, low, sizeof low);
+        ovp_text_format_fixed((double)strip->extent.most, 1, high, sizeof high);
+        ovp_text_print(t->sink, "%*s%s to %s %s\n", LABEL, "", low, high, strip->unit);
     }
-    ovp_text_print(sink, "%*s %s", LABEL - 2, "out %", frame->grid.utf8 ? "│" : "|");
-    double held = NAN;
-    for (size_t column = 0; column < frame->grid.columns; column++) {
-        held = counts[column] ? sums[column] / (double)counts[column]
-                              : held; /* sparse logs leave columns empty */
-        ovp_text_print(sink, "%s", level(held, frame->grid.utf8));
-    }
-    ovp_text_print(sink, "\n");
 }
 
-static void print_marks(ovp_sink sink, const plot_frame *frame, const picture_trace *trace, size_t width)
+static void print_marks(const terminal *t)
 {
-    char letters[PICTURE_COLUMNS + 1];
-    size_t last = 0, column;
-    memset(letters, ' ', sizeof letters);
-    for (size_t i = 0; i < trace->mark_count; i++) {
-        if (mark_column(frame, &trace->marks[i], &column)) {
-            while (column + 1 < frame->grid.columns && letters[column] != ' ') {
-                column++; /* marks of one moment stand side by side */
-            }
-            letters[column] = (char)('a' + (int)i);
-            last = column + 1 > last ? column + 1 : last;
+    static const char *const numbers[PICTURE_MARKS] = {"1", "2", "3", "4",  "5",  "6",
+                                                       "7", "8", "9", "10", "11", "12"};
+    const char *texts[PICTURE_MARKS];
+    double at[PICTURE_MARKS];
+    size_t count = 0;
+    for (size_t i = 0; i < t->trace->mark_count && i < PICTURE_MARKS; i++) {
+        if (picture_time_place(&t->layout, t->trace->marks[i].time_s, &at[count])) {
+            texts[count++] = numbers[i];
         }
     }
-    letters[last] = '\0';
-    if (last) {
-        ovp_text_print(sink, "%*s%s\n", LABEL, "", letters);
+    if (count > 0) {
+        print_labels(t, "seen", at, texts, count);
     }
-    for (size_t i = 0; i < trace->mark_count; i++) {
-        char line[OVP_TRACE_TEXT_SIZE + 8] = {
-            mark_column(frame, &trace->marks[i], &column) ? (char)('a' + (int)i) : '-', ' '};
-        ovp_copy_string(line + 2, sizeof line - 2, ovp_span_of(trace->marks[i].text));
-        ovp_text_fold(sink, line, width, LABEL - 2, LABEL);
+    for (size_t i = 0; i < t->trace->mark_count && i < PICTURE_MARKS; i++) {
+        char line[OVP_TRACE_TEXT_SIZE + 80], time[64] = "whole run";
+        double place;
+        if (picture_time_place(&t->layout, t->trace->marks[i].time_s, &place)) {
+            ovp_text_format_duration(t->trace->marks[i].time_s, time, sizeof time);
+        }
+        (void)ovp_copy_string(line, sizeof line, ovp_span_of(numbers[i]));
+        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of("  "));
+        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of(time));
+        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of(": "));
+        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line),
+                              ovp_span_of(t->trace->marks[i].text));
+        ovp_text_fold(t->sink, line, t->width, LABEL - 2, LABEL + 1);
     }
+    for (size_t i = 0; i < t->trace->note_count && i < PICTURE_NOTES; i++) {
+        ovp_text_fold(t->sink, t->trace->notes[i], t->width, LABEL - 2, LABEL + 1);
+    }
+}
+
+/* What the lines are that this drawing has. */
+static void print_key(const terminal *t)
+{
+    char words[200] = "";
+    const struct {
+        bool here;
+        const char *sign, *plain, *text;
+    } rows[] = {
+        {picture_series_extent(t->trace->run, PICTURE_SETPOINT).count > 0, "╌", "-",
+         t->layout.setpoint_above   ? " setpoint, in part above the drawing"
+         : t->layout.setpoint_below ? " setpoint, in part below the drawing"
+                                    : " setpoint"},
+        {t->trace->other != NULL, "·", ".", " good run"},
+        {t->trace->limit_count > 0, "─┤", "_]", " heat-up limit"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const char *parts[] = {words[0] != '\0' ? "   " : "", t->utf8 ? rows[i].sign : rows[i].plain,
+                               i == 1 && t->trace->other_text ? " " : rows[i].text,
+                               i == 1 && t->trace->other_text ? t->trace->other_text : ""};
+        for (size_t k = 0; rows[i].here && k < sizeof parts / sizeof parts[0]; k++) {
+            (void)ovp_copy_string(words + strlen(words), sizeof words - strlen(words), ovp_span_of(parts[k]));
+        }
+    }
+    if (words[0] != '\0') {
+        ovp_text_fold(t->sink, words, t->width, LABEL, LABEL);
+    }
+}
+
+/* The title between the units of the two scales, cut where it is too long. */
+static void print_head(const terminal *t)
+{
+    const char *left = t->layout.left.unit, *right = t->layout.both ? t->layout.right.unit : "";
+    char title[PICTURE_COLUMNS * 4];
+    (void)ovp_copy_string(title, sizeof title, ovp_span_of(t->trace->title ? t->trace->title : ""));
+    while (ovp_text_columns(title) > t->grid.columns - 1) {
+        size_t end = strlen(title) - 1;
+        while (end > 0 && ((unsigned char)title[end] & 0xC0) == 0x80) {
+            end--;
+        }
+        title[end] = '\0';
+    }
+    const size_t skip = t->utf8 || strncmp(left, "°", 2) != 0 ? 0 : 2;
+    const size_t width = ovp_text_columns(left + skip);
+    ovp_text_print(t->sink, "%*s%s %s%*s%s\n", (int)(LABEL - 2 - width), "", left + skip, title,
+                   right[0] ? (int)(t->grid.columns + 1 - ovp_text_columns(title)) : 0, "",
+                   right[0] ? right + skip : "");
+}
+
+static ovp_status draw(terminal *t)
+{
+    lay_marks(t);
+    lay_limits(t);
+    if (t->trace->other != NULL) {
+        draw_line(t, t->trace->other, PICTURE_TEMPERATURE, lay_other);
+    }
+    draw_line(t, t->trace->run, PICTURE_SETPOINT, lay_setpoint);
+    draw_line(t, t->trace->run, PICTURE_TEMPERATURE, stroke);
+    print_head(t);
+    for (size_t row = 0; row < t->grid.rows; row++) {
+        print_row(t, row);
+    }
+    print_axis(t);
+    for (size_t i = 0; i < t->layout.strip_count; i++) {
+        print_strip(t, &t->layout.strips[i]);
+    }
+    print_key(t);
+    print_marks(t);
+    return ovp_text_print(t->sink, "%s", "");
 }
 
 ovp_status picture_terminal_trace(ovp_sink sink, const picture_trace *trace, size_t columns, size_t rows,
                                   bool utf8)
 {
-    plot_frame frame = {.degrees = trace->shown == OVP_TEXT_DEGREES_NONE ? OVP_TEXT_DEGREES_F : trace->shown};
-    size_t width = columns < 40 ? 40 : columns;
-    picture_grid_clear(&frame.grid, width - LABEL - 1, rows < 5 ? 5 : rows, utf8);
-    set_scales(&frame, trace, frame.grid.rows);
-    lay_series(&frame, trace->other, trace->other_count, false);
-    lay_series(&frame, trace->points, trace->count, true);
-    lay_marks(&frame, trace);
-    draw_temperature(&frame, trace->points, trace->count);
-    const char *unit = frame.degrees == OVP_TEXT_DEGREES_C   ? "°C"
-                       : frame.degrees == OVP_TEXT_DEGREES_K ? " K"
-                                                             : "°F";
-    bool sign = frame.degrees != OVP_TEXT_DEGREES_K;
-    ovp_text_print(sink, "   %s   %s\n", sign && !utf8 ? unit + 1 + (unit[1] & 0x80 ? 1 : 0) : unit,
-                   trace->title ? trace->title : "");
-    print_rows(sink, &frame);
-    print_axis(sink, &frame);
-    print_output(sink, &frame, trace);
-    print_marks(sink, &frame, trace, width);
-    return ovp_text_print(sink, "%s", "");
+    terminal *t = calloc(1, sizeof *t);
+    if (t == NULL) {
+        return OVP_ERROR_MEMORY;
+    }
+    t->sink = sink;
+    t->trace = trace;
+    t->utf8 = utf8;
+    t->width = columns < 40 ? 40 : columns;
+    const size_t right = trace->shown == OVP_TEXT_DEGREES_NONE ? LABEL_RIGHT + 1 : 1;
+    picture_grid_clear(&t->grid, t->width - LABEL - right, rows < 5 ? 5 : rows, utf8);
+    const picture_room room = {(double)(t->grid.columns * PICTURE_DOTS_X - 1),
+                               (double)(t->grid.rows * PICTURE_DOTS_Y - 1), PICTURE_DOTS_Y,
+                               9 * PICTURE_DOTS_X, 2 * PICTURE_DOTS_Y};
+    t->capacity = picture_line_capacity(room.width);
+    t->points = calloc(t->capacity, sizeof *t->points);
+    ovp_status status = OVP_ERROR_MEMORY;
+    if (t->points != NULL) {
+        picture_lay_out(trace, &room, &t->layout);
+        status = draw(t);
+    }
+    free(t->points);
+    free(t);
+    return status;
 }
