@@ -84,6 +84,8 @@ int command_finish(int status);
 bool command_colour(void);
 /** Columns of the terminal, 100 when there is none. */
 size_t command_columns(void);
+/** Columns for a drawing: COLUMNS where it is set, else those of the terminal; 40 to 100. */
+size_t command_drawing_columns(void);
 
 /** All commands, in the order that --help prints them; NULL past the last. */
 extern const command_definition *const command_table[];

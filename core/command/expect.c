@@ -12,6 +12,7 @@ static const command_option options[] = {
     {"ambient", "T", false, "temperature of room and oven at the start; 75 °F (24 °C) when not given"},
     {"load", "MASS", false, "steel in the oven, such as 2lb; empty when not given"},
     {"plot", NULL, false, "draw the heat-up in the terminal, with the limits marked"},
+    {"picture", "FILE", false, "draw it into a file that ends in .svg, .pdf or .png"},
     {"price", "P", false, "price of a kWh: adds what each heat-up costs, in the same money"},
     {0},
 };
@@ -160,7 +161,7 @@ static void print_rest(const command_call *call, const ovp_thermal_outlook *outl
 
 enum {
     PLOT_POINTS = 300,
-    MARK_SIZE = 128,
+    MARK_SIZE = 176,
 };
 
 /* To the last mark that is reached or the last limit, whichever is later, and a little more. */
@@ -174,37 +175,54 @@ static double plot_end_s(const ovp_thermal_outlook *outlook)
     return 1.05 * end_s;
 }
 
-static void draw(const command_call *call, const ovp_oven *oven, const asked *given,
-                 const ovp_thermal_outlook *outlook)
+static ovp_status draw(const command_call *call, const ovp_oven *oven, const asked *given,
+                       const ovp_thermal_outlook *outlook, ovp_error *error)
 {
-    static ovp_trace_sample points[PLOT_POINTS];
+    static picture_series series; /* large */
     double times_s[PLOT_POINTS], temperature_C[PLOT_POINTS];
-    char texts[PICTURE_MARKS][MARK_SIZE];
+    char texts[PICTURE_LIMITS][MARK_SIZE], title[OVP_OVEN_STRING_SIZE + 32];
+    picture_limit limits[PICTURE_LIMITS];
     ovp_thermal_parameters parameters;
-    picture_trace picture = {
-        .title = oven->name, .points = points, .count = PLOT_POINTS, .shown = call->degrees};
+    picture_trace picture = {.title = title,
+                             .subtitle = "Worked out from its description: no oven was run.",
+                             .run = &series,
+                             .usual_step_s = NAN,
+                             .shown = call->degrees,
+                             .limits = limits,
+                             .most_C = oven->chamber.limit_C};
+    const ovp_text_degrees shown =
+        call->degrees == OVP_TEXT_DEGREES_NONE ? OVP_TEXT_DEGREES_F : call->degrees;
 
-    if (ovp_thermal_from_oven(oven, &given->conditions, &parameters, NULL) != OVP_OK) {
-        return;
+    ovp_status status = ovp_thermal_from_oven(oven, &given->conditions, &parameters, error);
+    if (status != OVP_OK) {
+        return status;
     }
+    snprintf(title, sizeof title, "%s: heat-up to expect", oven->name);
     for (size_t i = 0; i < PLOT_POINTS; i++) {
         times_s[i] = plot_end_s(outlook) * (double)i / (PLOT_POINTS - 1);
     }
     ovp_thermal_curve(&parameters, times_s, PLOT_POINTS, temperature_C);
+    picture_series_begin(&series);
     for (size_t i = 0; i < PLOT_POINTS; i++) {
-        points[i] =
-            (ovp_trace_sample){times_s[i], temperature_C[i], NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
+        const ovp_trace_sample point = {times_s[i], temperature_C[i], NAN, NAN, NAN, NAN,
+                                        NAN,        OVP_TRACE_NUMBER};
+        picture_series_sample(&series, &point);
     }
-    for (size_t i = 0; i < outlook->mark_count && picture.mark_count < PICTURE_MARKS; i++) {
-        if (!isnan(outlook->marks[i].within_s)) {
-            char *text = texts[picture.mark_count];
-            snprintf(text, MARK_SIZE, "limit: %.48s within %.48s",
-                     command_show_temperature(call, outlook->marks[i].to_C, 0).text,
-                     minutes(outlook->marks[i].within_s).text);
-            picture.marks[picture.mark_count++] = (picture_mark){outlook->marks[i].within_s, text};
+    for (size_t i = 0; i < outlook->mark_count && picture.limit_count < PICTURE_LIMITS; i++) {
+        const ovp_thermal_outlook_mark *mark = &outlook->marks[i];
+        char to[64], *text = texts[picture.limit_count];
+        if (!isnan(mark->within_s)) {
+            ovp_text_format_temperature(mark->to_C, shown, 0, to, sizeof to);
+            snprintf(text, MARK_SIZE, "%s within %s", to, minutes(mark->within_s).text);
+            limits[picture.limit_count++] = (picture_limit){0, mark->within_s, mark->to_C, text};
         }
     }
-    (void)picture_terminal_trace(call->out, &picture, command_columns(), 16, picture_utf8());
+    if (command_given(call, "plot") && !call->json) {
+        (void)ovp_text_print(call->out, "\n");
+        (void)picture_terminal_trace(call->out, &picture, command_drawing_columns(), 16, picture_utf8());
+    }
+    const char *path = command_value(call, "picture");
+    return path != NULL ? picture_write(path, &picture, error) : OVP_OK;
 }
 
 static void print_json(const command_call *call, const ovp_oven *oven, const asked *given,
@@ -271,7 +289,12 @@ static int run(command_call *call)
     if (call->operand_count != 1) {
         return command_usage(call, "one oven is wanted, %zu are given", call->operand_count);
     }
-    ovp_status status = read_asked(call, &given, &error);
+    picture_kind kind;
+    const char *path = command_value(call, "picture");
+    ovp_status status = path != NULL ? picture_check(path, &kind, &error) : OVP_OK;
+    if (status == OVP_OK) {
+        status = read_asked(call, &given, &error);
+    }
     if (status != OVP_OK) {
         ovp_error_hint(&error, "`ovenproof expect --help` has an example");
         return command_fail(&error);
@@ -286,16 +309,15 @@ static int run(command_call *call)
     }
     if (call->json) {
         print_json(call, &oven, &given, &outlook);
-        return 0;
+    } else {
+        print_first_line(call, &oven, &given, &outlook);
+        print_marks(call, &outlook);
+        print_rest(call, &outlook);
     }
-    print_first_line(call, &oven, &given, &outlook);
-    print_marks(call, &outlook);
-    print_rest(call, &outlook);
-    if (command_given(call, "plot")) {
-        printf("\n");
-        draw(call, &oven, &given, &outlook);
+    if (command_given(call, "plot") || command_given(call, "picture")) {
+        status = draw(call, &oven, &given, &outlook, &error);
     }
-    return 0;
+    return status == OVP_OK ? 0 : command_fail(&error);
 }
 
 const command_definition command_expect = {

@@ -94,6 +94,15 @@ size_t command_columns(void)
     return 100;
 }
 
+size_t command_drawing_columns(void)
+{
+    const char *told = getenv("COLUMNS");
+    double columns = 0;
+    if (told == NULL || !ovp_text_number(ovp_span_of(told), &columns) || !(columns >= 1))
+        columns = (double)command_columns();
+    return columns < 40 ? 40 : columns > 100 ? 100 : (size_t)columns;
+}
+
 static void print_options(const command_option *option, ovp_sink out)
 {
     for (; option != NULL && option->name != NULL; option++) {

@@ -11,7 +11,6 @@
 enum {
     FAULTS = 8,
     CELL_SIZE = 48,
-    PLOT_POINTS = 600,
 };
 
 static const command_option options[] = {
@@ -29,6 +28,7 @@ static const command_option options[] = {
     {"columns", "LIST", false, "columns with commas between; the first four below when not given"},
     {"o", "FILE", false, "write to a file instead of standard output"},
     {"plot", NULL, false, "draw the run in the terminal instead of printing it"},
+    {"picture", "FILE", false, "draw it into a file that ends in .svg, .pdf or .png instead of printing it"},
     {0},
 };
 
@@ -416,42 +416,44 @@ static ovp_status write_json(const job *asked, ovp_sink sink)
     return ovp_text_json_end_document(&json);
 }
 
-typedef struct drawing {
-    ovp_trace_sample points[PLOT_POINTS];
-    size_t count;
-    double next_s, every_s;
-} drawing;
-
-static void plot_sample(void *context, const job *asked, const ovp_thermal_sample *sample)
+static void picture_sample(void *context, const job *asked, const ovp_thermal_sample *sample)
 {
-    drawing *drawn = context;
-
-    (void)asked;
-    if (sample->time_s < drawn->next_s || drawn->count == PLOT_POINTS) {
-        return;
+    bool has[CURRENT + 1] = {false};
+    for (size_t i = 0; i < asked->column_count; i++) {
+        if (asked->columns[i]->what <= CURRENT) {
+            has[asked->columns[i]->what] = true;
+        }
     }
-    drawn->points[drawn->count++] = (ovp_trace_sample){.time_s = sample->time_s,
-                                                       .temperature_C = sample->temperature_C,
-                                                       .setpoint_C = sample->setpoint_C,
-                                                       .output_percent = sample->output_percent,
-                                                       .supply_V = NAN,
-                                                       .element_A = NAN,
-                                                       .cold_junction_C = NAN};
-    drawn->next_s += drawn->every_s;
+    const ovp_trace_sample point = {.time_s = sample->time_s,
+                                    .temperature_C = sample->temperature_C,
+                                    .setpoint_C = sample->setpoint_C,
+                                    .output_percent = sample->output_percent,
+                                    .supply_V = has[SUPPLY] ? sample->supply_V : (double)NAN,
+                                    .element_A = has[CURRENT] ? sample->element_A : (double)NAN,
+                                    .cold_junction_C = NAN};
+    picture_series_sample(context, &point);
 }
 
-static void draw(const command_call *call, const job *asked)
+static ovp_status draw(const command_call *call, const job *asked, ovp_error *error)
 {
-    static drawing drawn;
+    static picture_series series; /* large */
     char title[OVP_OVEN_STRING_SIZE + 64];
 
-    drawn = (drawing){.every_s = asked->minutes * 60 / (PLOT_POINTS - 1)};
-    each_sample(asked, plot_sample, &drawn);
+    picture_series_begin(&series);
+    each_sample(asked, picture_sample, &series);
     snprintf(title, sizeof title, "%s, simulated: %s", asked->oven.name,
              asked->fault_count > 0 ? asked->faults[0]->title : "healthy");
-    const picture_trace picture = {
-        .title = title, .points = drawn.points, .count = drawn.count, .shown = call->degrees};
-    (void)picture_terminal_trace(call->out, &picture, command_columns(), 16, picture_utf8());
+    const picture_trace picture = {.title = title,
+                                   .subtitle = "Invented: no oven was run.",
+                                   .run = &series,
+                                   .usual_step_s = asked->interval_s,
+                                   .shown = call->degrees,
+                                   .most_C = asked->oven.chamber.limit_C};
+    if (command_given(call, "plot") && !call->json) {
+        (void)picture_terminal_trace(call->out, &picture, command_drawing_columns(), 16, picture_utf8());
+    }
+    const char *path = command_value(call, "picture");
+    return path != NULL ? picture_write(path, &picture, error) : OVP_OK;
 }
 
 static ovp_status write_to(const command_call *call, const job *asked, ovp_sink sink)
@@ -480,10 +482,10 @@ static void print_warning(void *context, const char *text)
     fprintf(stderr, "ovenproof: warning: %s\n", text);
 }
 
-/* A document stays a document. */
-static bool plot_wanted(const command_call *call)
+/* A document stays a document, and is written beside a picture. */
+static bool drawing_instead(const command_call *call)
 {
-    return command_given(call, "plot") && !call->json;
+    return (command_given(call, "plot") || command_given(call, "picture")) && !call->json;
 }
 
 static int run(command_call *call)
@@ -494,7 +496,12 @@ static int run(command_call *call)
     if (call->operand_count != 1) {
         return command_usage(call, "one oven is wanted, %zu are given", call->operand_count);
     }
-    ovp_status status = read_options(call, &asked, &error);
+    picture_kind kind;
+    const char *drawn = command_value(call, "picture");
+    ovp_status status = drawn != NULL ? picture_check(drawn, &kind, &error) : OVP_OK;
+    if (status == OVP_OK) {
+        status = read_options(call, &asked, &error);
+    }
     if (status == OVP_OK) {
         status = lua_read_oven(call->operands[0], &asked.oven, print_warning, NULL, &error);
     }
@@ -504,15 +511,15 @@ static int run(command_call *call)
     const char *path = command_value(call, "o");
     if (status == OVP_OK && path) {
         status = write_file(call, &asked, path, &error);
-    } else if (status == OVP_OK && !plot_wanted(call)) {
+    } else if (status == OVP_OK && !drawing_instead(call)) {
         (void)write_to(call, &asked, call->out); /* command_finish tells of a full disk */
+    }
+    if (status == OVP_OK && (drawing_instead(call) || command_given(call, "picture"))) {
+        status = draw(call, &asked, &error);
     }
     if (status != OVP_OK) {
         ovp_error_hint(&error, "`ovenproof simulate --help` has an example");
         return command_fail(&error);
-    }
-    if (plot_wanted(call)) {
-        draw(call, &asked);
     }
     return 0;
 }

@@ -17,6 +17,7 @@ static const command_option options[] = {
     {"until-quiet", "TIME", false,
      "with --follow: end when no new reading came for so long; else Ctrl-C ends"},
     {"plot", NULL, false, "draw the run in the terminal"},
+    {"picture", "FILE", false, "draw it into a file that ends in .svg, .pdf or .png"},
     {"why", NULL, false, "every check with its figure, and how sure each cause is"},
     {"column", "WHAT=NAME", true, "which column is temperature, setpoint, output...: by header or number"},
     {"ambient", "T", false, "how warm the room was"},
@@ -146,6 +147,7 @@ static ovp_status read_baseline(trace_setting *setting, trace_run *room, ovp_err
     setting->baseline_input = room->input;
     memcpy(setting->baseline_outline, room->outline, sizeof room->outline);
     setting->baseline_count = room->outline_count;
+    setting->baseline_series = room->series;
     setting->has_baseline = true;
     setting->expectation.baseline = &setting->baseline;
     return OVP_OK;
@@ -182,11 +184,13 @@ static void print_text(const trace_setting *setting, const trace_run runs[], siz
         command_trace_print(setting, &runs[i]);
         if (command_given(setting->call, "plot")) {
             ovp_text_print(setting->call->out, "\n");
-            command_trace_plot(setting, &runs[i]);
+            (void)command_trace_plot(setting, &runs[i]);
         }
         if (command_given(setting->call, "why"))
             command_trace_print_why(setting, &runs[i]);
     }
+    if (command_given(setting->call, "picture"))
+        ovp_text_print(setting->call->out, "Drawn: %s\n", command_value(setting->call, "picture"));
 }
 
 static ovp_status judge_all(const trace_setting *setting, trace_run runs[], size_t count, ovp_error *error)
@@ -223,13 +227,17 @@ static int run_trace(command_call *call)
         ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
         return command_fail(&error);
     }
-    status = command_trace_prepare(call, setting, &error);
+    status = command_trace_picture_check(call, count, &error);
+    if (status == OVP_OK)
+        status = command_trace_prepare(call, setting, &error);
     if (status == OVP_OK)
         status = read_baseline(setting, &runs[0], &error);
     if (status == OVP_OK)
         memset(&runs[0], 0, sizeof runs[0]);
     if (status == OVP_OK)
         status = judge_all(setting, runs, count, &error);
+    if (status == OVP_OK)
+        status = command_trace_picture(setting, &runs[0], &error);
     if (status == OVP_OK) {
         if (call->json)
             print_json(call, runs, count);
@@ -239,6 +247,9 @@ static int run_trace(command_call *call)
             if (runs[i].causes.verdict != OVP_DIAGNOSIS_HEALTHY || runs[i].alarm_count > 0)
                 verdict = OVP_JUDGED;
     }
+    free(setting->baseline_series);
+    for (size_t i = 0; i < count; i++)
+        free(runs[i].series);
     free(setting);
     free(runs);
     if (status != OVP_OK)
@@ -259,6 +270,7 @@ const command_definition command_trace = {
     .options = options,
     .examples = "ovenproof trace docs/examples/demo/qr8-healthy.csv --oven QR-8\n"
                 "ovenproof trace docs/examples/demo/qr8-reversed-sensor.csv --oven QR-8 --plot\n"
+                "ovenproof trace docs/examples/demo/qr8-half-wave.csv --oven QR-8 --picture run.svg\n"
                 "ovenproof trace run.csv --oven QR-8 --follow\n"
                 "ovenproof trace --times \"start 74F, 1000F 8:40, 1500F 19:10\" --oven QR-8\n",
     .run = run_trace,

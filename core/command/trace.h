@@ -5,6 +5,7 @@
 #include "command/command.h"
 #include "ovenproof/diagnosis.h"
 #include "ovenproof/trace.h"
+#include "picture/picture.h"
 
 enum {
     TRACE_OUTLINE = 2000,
@@ -24,6 +25,7 @@ typedef struct trace_setting {
     ovp_trace_input baseline_input;
     ovp_trace_sample baseline_outline[TRACE_OUTLINE];
     size_t baseline_count;
+    picture_series *baseline_series; /* as in trace_run */
     ovp_diagnosis_context context;
 } trace_setting;
 
@@ -42,6 +44,8 @@ typedef struct trace_run {
     char expect[OVP_DIAGNOSIS_TEXT_SIZE];
     ovp_trace_sample outline[TRACE_OUTLINE];
     size_t outline_count;
+    picture_series *series; /* on the heap, kept while reading when a drawing is wanted; NULL: the outline is
+                               drawn */
     trace_alarm alarms[TRACE_ALARMS]; /* of --follow */
     size_t alarm_count;
     bool followed;
@@ -71,7 +75,17 @@ ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp
 void command_trace_write_json(ovp_text_json *json, trace_run *run);
 void command_trace_print(const trace_setting *setting, const trace_run *run);
 void command_trace_print_why(const trace_setting *setting, const trace_run *run);
-void command_trace_plot(const trace_setting *setting, const trace_run *run);
+
+/** Whether --picture can be done for so many runs: asked before anything is read. */
+ovp_status command_trace_picture_check(const command_call *call, size_t runs, ovp_error *error);
+/** Keep the run for a drawing while it is read, where the call wants one. */
+ovp_status command_trace_keep_series(const command_call *call, picture_series **series, ovp_error *error);
+/** "1000 °F (538 °C) in 7:08 of 8:00; ..." in a sentence; "" when no heat-up limit was judged. */
+void command_trace_milestone_words(const trace_setting *setting, const trace_run *run, char *buffer,
+                                   size_t size);
+/** --plot: in the terminal; --picture: into its file. */
+ovp_status command_trace_plot(const trace_setting *setting, const trace_run *run);
+ovp_status command_trace_picture(const trace_setting *setting, const trace_run *run, ovp_error *error);
 
 /** Options volts, supply and tolerance. */
 ovp_status command_trace_proof_options(const command_call *call, ovp_trace_expectation *expectation,

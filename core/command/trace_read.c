@@ -6,14 +6,26 @@
 #include <string.h>
 #include <sys/stat.h>
 
+/* Who takes the samples: the judge, and the drawing where one is wanted. */
+typedef struct takers {
+    ovp_trace_judge *judge;
+    picture_series *series;
+} takers;
+
 static void take_sample(void *context, const ovp_trace_sample *sample)
 {
-    ovp_trace_judge_sample(context, sample);
+    const takers *both = context;
+    ovp_trace_judge_sample(both->judge, sample);
+    if (both->series != NULL)
+        picture_series_sample(both->series, sample);
 }
 
 static void take_samples(void *context, const ovp_trace_sample samples[], size_t count)
 {
-    ovp_trace_judge_samples(context, samples, count);
+    const takers *both = context;
+    ovp_trace_judge_samples(both->judge, samples, count);
+    for (size_t i = 0; i < count && both->series != NULL; i++)
+        picture_series_sample(both->series, &samples[i]);
 }
 
 static ovp_status feed_file(ovp_trace_reader *reader, FILE *file, const char *name, ovp_error *error)
@@ -98,18 +110,19 @@ ovp_status command_trace_samples(const char *name, const ovp_trace_options *opti
 ovp_status command_trace_read(const trace_setting *setting, const char *name, trace_run *run,
                               ovp_error *error)
 {
-    void *memory = aligned_alloc(64, (ovp_trace_judge_size() + 63) / 64 * 64);
+    ovp_status status = command_trace_keep_series(setting->call, &run->series, error);
+    void *memory = status == OVP_OK ? aligned_alloc(64, (ovp_trace_judge_size() + 63) / 64 * 64) : NULL;
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
     ovp_trace_expectation expectation = setting->expectation;
     expectation.heat_from_start = name == NULL;
     ovp_trace_judge *judge = ovp_trace_judge_init(memory, &expectation);
+    takers both = {judge, run->series};
     const char *times = command_value(setting->call, "times");
     run->name = name != NULL ? name : "--times";
-    ovp_status status =
-        name != NULL
-            ? read_run(name, &setting->options, NULL, take_samples, judge, &run->input, error)
-            : ovp_trace_times(times, setting->options.degrees, take_sample, judge, &run->input, error);
+    status = name != NULL
+                 ? read_run(name, &setting->options, NULL, take_samples, &both, &run->input, error)
+                 : ovp_trace_times(times, setting->options.degrees, take_sample, &both, &run->input, error);
     if (status == OVP_OK) {
         ovp_trace_judge_result(judge, &run->result);
         run->outline_count = ovp_trace_judge_outline(judge, run->outline, TRACE_OUTLINE);

@@ -176,7 +176,8 @@ static void add_verdict(text_page *page, const trace_setting *setting, const tra
         add(page, 0, 2, "Trouble.");
 }
 
-static void add_milestones(text_page *page, const trace_setting *setting, const trace_run *run)
+void command_trace_milestone_words(const trace_setting *setting, const trace_run *run, char *buffer,
+                                   size_t size)
 {
     char text[PARAGRAPH_SIZE] = "";
     for (size_t i = 0; i < run->result.milestone_count; i++) {
@@ -195,8 +196,16 @@ static void add_milestones(text_page *page, const trace_setting *setting, const 
                      trace_shown_duration(milestone->time_s).text, within.text,
                      milestone->pass > 0 ? "" : " (LATE)");
     }
+    snprintf(buffer, size, "%s%s%s", text[0] != '\0' ? "Heat-up in minutes: " : "", text,
+             text[0] != '\0' ? "." : "");
+}
+
+static void add_milestones(text_page *page, const trace_setting *setting, const trace_run *run)
+{
+    char text[PARAGRAPH_SIZE] = "";
+    command_trace_milestone_words(setting, run, text, sizeof text);
     if (text[0] != '\0')
-        add(page, 3, 2, "Heat-up in minutes: %s.", text);
+        add(page, 3, 2, "%s", text);
     command_trace_proof_words(setting, run, text, sizeof text);
     /* Of an oven with a fault, the repair comes before its proof. */
     if (text[0] != '\0')

@@ -132,7 +132,7 @@ static void strips(picture_drawing *d)
     static const picture_pen pen = {PICTURE_INK, 1.2, PICTURE_SOLID};
     for (size_t i = 0; i < d->layout.strip_count; i++) {
         const picture_strip *strip = &d->layout.strips[i];
-        const double top = d->y + 12, height = d->layout.room.strip_height;
+        const double top = d->y + 20, height = d->layout.room.strip_height;
         char name[32];
         upright_lines(d, top, height);
         if (strip->channel == PICTURE_OUTPUT) {
@@ -155,15 +155,18 @@ static void strips(picture_drawing *d)
 
 static void disc(picture_drawing *d, double x, double y, size_t number)
 {
-    char text[8];
+    char text[24];
     picture_item *item = picture_add(d->canvas, PICTURE_ITEM_DISC);
     if (item == NULL) {
         return;
     }
     item->x = x;
     item->y = y;
-    item->width = PICTURE_DISC;
+    item->width = number > 0 ? PICTURE_DISC : 3.5;
     item->colour = PICTURE_INK;
+    if (number == 0) {
+        return;
+    }
     snprintf(text, sizeof text, "%zu", number);
     picture_add_words(d->canvas, x, y + 4.3, 12, PICTURE_MIDDLE, text);
     if (!d->canvas->failed) {
@@ -238,7 +241,7 @@ static void label_limit(picture_drawing *d, double x0, double x1, double y, cons
     const double right = d->left + d->layout.room.width;
     const picture_rectangle places[] = {
         {x1 + 7, y - height / 2, width, height},
-        {x0 + 4, y - height - 2, width, height},
+        {x0 + 4, y - height - 7, width, height},
         {x1 - width - 4, y - height - 2, width, height},
         {x1 - width - 4, y + 3, width, height},
         {x1 + 7, y + 3, width, height},
@@ -309,10 +312,23 @@ static void limit_labels(picture_drawing *d)
     }
 }
 
-/* The room that the marks' lines take: no words over them. */
-static void keep_marks_clear(picture_drawing *d)
+/* No words over the lines of the marks, over a level setpoint and over the highest temperature allowed. */
+static void keep_clear(picture_drawing *d)
 {
-    double at;
+    const picture_extent setpoint = picture_series_extent(d->trace->run, PICTURE_SETPOINT);
+    double at, y, x0, x1;
+    for (size_t i = 0; i < d->trace->limit_count && i < PICTURE_LIMITS; i++) {
+        if (level_of(d, d->trace->limits[i].to_C, &y) && limit_ends(d, &d->trace->limits[i], &x0, &x1)) {
+            d->boxes[d->box_count++] = (picture_rectangle){x0, y - 1, x1 - x0, 2};
+            d->boxes[d->box_count++] = (picture_rectangle){x1 - 1, y - 6, 2, 12};
+        }
+    }
+    if (setpoint.count > 0 && level_of(d, (double)setpoint.most, &y)) {
+        d->boxes[d->box_count++] = (picture_rectangle){d->left, y - 2, d->layout.room.width, 4};
+    }
+    if (level_of(d, d->trace->most_C, &y)) {
+        d->boxes[d->box_count++] = (picture_rectangle){d->left, y - 2, d->layout.room.width, 4};
+    }
     for (size_t i = 0; i < d->mark_count; i++) {
         if (picture_time_place(&d->layout, d->trace->marks[i].time_s, &at) && d->box_count < PICTURE_BOXES) {
             d->boxes[d->box_count++] =
@@ -344,15 +360,15 @@ static void plot(picture_drawing *d)
     if (layout->both) {
         right_scale(d);
     }
-    limits(d);
     if (d->trace->other != NULL) {
         trace_line(d, d->trace->other, PICTURE_TEMPERATURE, &layout->temperature, d->top, &picture_pen_other);
     }
     trace_line(d, d->trace->run, PICTURE_SETPOINT, &layout->temperature, d->top, &picture_pen_setpoint);
     trace_line(d, d->trace->run, PICTURE_TEMPERATURE, &layout->temperature, d->top, &picture_pen_temperature);
     remember_line(d);
-    keep_marks_clear(d);
+    keep_clear(d);
     limit_labels(d);
+    limits(d); /* over the paper behind the labels */
     frame(d, d->top, height);
     d->y = d->top + height;
 }
@@ -362,7 +378,7 @@ static void draw_all(picture_drawing *d)
 {
     picture_add_box(d->canvas, 0, 0, PICTURE_WIDTH, 0, PICTURE_PAPER); /* its height is set at the end */
     picture_drawing_head(d);
-    d->top = d->y + 26;
+    d->top = d->y + 34;
     picture_drawing_words(d, d->left - 7, d->top - 8, PICTURE_END, d->layout.left.unit);
     if (d->layout.both) {
         picture_drawing_words(d, d->left + d->layout.room.width + 7, d->top - 8, PICTURE_START,
@@ -388,7 +404,7 @@ ovp_status picture_draw(const picture_trace *trace, picture_canvas *canvas, ovp_
                              picture_series_extent(trace->run, PICTURE_OUTPUT).count > 0 ||
                              picture_series_extent(trace->run, PICTURE_VOLTS).count > 0 ||
                              picture_series_extent(trace->run, PICTURE_AMPS).count > 0;
-    const picture_room room = {PICTURE_WIDTH - d.left - (wide_margin ? 76 : 22), 300, 48, 52, 26};
+    const picture_room room = {PICTURE_WIDTH - d.left - (wide_margin ? 86 : 22), 300, 48, 52, 24};
     d.mark_count = trace->mark_count < PICTURE_MARKS ? trace->mark_count : PICTURE_MARKS;
     d.capacity = d.line_room = picture_line_capacity(room.width);
     d.points = calloc(d.capacity, sizeof *d.points);

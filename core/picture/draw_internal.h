@@ -10,7 +10,7 @@ enum {
     PICTURE_LETTERS = 14,
     PICTURE_SMALL = 13,
     PICTURE_DISC = 9, /* radius */
-    PICTURE_BOXES = 40,
+    PICTURE_BOXES = 80,
 };
 
 /* Dark and light, thick and thin, whole and broken tell the lines apart without any colour; the colours are
@@ -54,7 +54,7 @@ void picture_drawing_words(picture_drawing *d, double x, double y, picture_ancho
 
 /** Title, second line and key. */
 void picture_drawing_head(picture_drawing *d);
-/** What the numbers mean, and the notes. */
+/** What the numbers mean, and the notes. `disc` with number 0 is a point without one. */
 void picture_drawing_legend(picture_drawing *d,
                             void (*disc)(picture_drawing *d, double x, double y, size_t number));
 

@@ -98,7 +98,7 @@ static void one_line(picture_drawing *d, double size, bool bold, const char *tex
 
 const picture_pen picture_pen_temperature = {0x0b4f8a, 2.4, PICTURE_SOLID};
 const picture_pen picture_pen_setpoint = {0xc04a00, 1.4, PICTURE_DASHED};
-const picture_pen picture_pen_other = {0x707070, 1.6, PICTURE_DOTTED};
+const picture_pen picture_pen_other = {0xa8a8a8, 4, PICTURE_SOLID};
 const picture_pen picture_pen_limit = {PICTURE_INK, 1.1, PICTURE_SOLID};
 const picture_pen picture_pen_most = {PICTURE_INK, 2, PICTURE_DOTTED};
 
@@ -134,6 +134,14 @@ static bool limits_visible(const picture_drawing *d)
     return false;
 }
 
+static void setpoint_entry(picture_drawing *d, double *x)
+{
+    char words[96];
+    if (picture_setpoint_words(&d->layout, words, sizeof words)) {
+        key_entry(d, x, &picture_pen_setpoint, words);
+    }
+}
+
 static void key(picture_drawing *d)
 {
     const picture_layout *layout = &d->layout;
@@ -141,12 +149,7 @@ static void key(picture_drawing *d)
     if (picture_series_extent(d->trace->run, PICTURE_TEMPERATURE).count > 0) {
         key_entry(d, &x, &picture_pen_temperature, "temperature");
     }
-    if (picture_series_extent(d->trace->run, PICTURE_SETPOINT).count > 0) {
-        key_entry(d, &x, &picture_pen_setpoint,
-                  layout->setpoint_above   ? "setpoint, in part above the drawing"
-                  : layout->setpoint_below ? "setpoint, in part below the drawing"
-                                           : "setpoint");
-    }
+    setpoint_entry(d, &x);
     if (d->trace->other != NULL) {
         key_entry(d, &x, &picture_pen_other,
                   d->trace->other_text != NULL ? d->trace->other_text : "to compare");
@@ -169,7 +172,7 @@ void picture_drawing_head(picture_drawing *d)
         d->y += 22;
         one_line(d, PICTURE_LETTERS, false, d->trace->subtitle);
     }
-    d->y += 26;
+    d->y += 27;
     key(d);
 }
 
@@ -180,14 +183,10 @@ static void legend_mark(picture_drawing *d, size_t i,
                         void (*disc)(picture_drawing *d, double x, double y, size_t number))
 {
     const picture_mark *mark = &d->trace->marks[i];
-    char line[LINE_SIZE], time[64] = "whole run";
-    double at;
-    if (picture_time_place(&d->layout, mark->time_s, &at)) {
-        ovp_text_format_duration(mark->time_s, time, sizeof time);
-    }
+    char line[LINE_SIZE];
+    const bool numbered = picture_mark_words(&d->layout, mark, line, sizeof line);
     d->y += LINE_HEIGHT + 3;
-    disc(d, PICTURE_MARGIN + PICTURE_DISC, d->y - 5, i + 1);
-    snprintf(line, sizeof line, "%s: %s", time, mark->text);
+    disc(d, PICTURE_MARGIN + PICTURE_DISC, d->y - 5, numbered ? i + 1 : 0);
     paragraph(d, PICTURE_MARGIN + 2 * PICTURE_DISC + 8,
               PICTURE_WIDTH - 2 * PICTURE_MARGIN - 2 * PICTURE_DISC - 8, line);
 }
@@ -199,7 +198,7 @@ void picture_drawing_legend(picture_drawing *d,
         legend_mark(d, i, disc);
     }
     for (size_t i = 0; i < d->trace->note_count && i < PICTURE_NOTES; i++) {
-        d->y += LINE_HEIGHT + 3;
+        d->y += LINE_HEIGHT + 6;
         paragraph(d, PICTURE_MARGIN, PICTURE_WIDTH - 2 * PICTURE_MARGIN, d->trace->notes[i]);
     }
 }

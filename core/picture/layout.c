@@ -2,6 +2,8 @@
 #include "picture/picture_internal.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <string.h>
 
 static const double beyond = 0.35;    /* what lies further outside than this share of the run is left out */
 static const double margin = 0.04;    /* room above and below, as a share of the scale */
@@ -62,9 +64,7 @@ static void set_temperature(const picture_trace *trace, picture_layout *layout)
     const double room = margin * (s.high - s.low + 2 * missing);
     layout->temperature =
         (picture_scale){s.low - missing - room, s.high + missing + room, layout->room.height};
-    const picture_extent setpoint = picture_series_extent(trace->run, PICTURE_SETPOINT);
-    layout->setpoint_above = setpoint.count > 0 && (double)setpoint.most > layout->temperature.high;
-    layout->setpoint_below = setpoint.count > 0 && (double)setpoint.least < layout->temperature.low;
+    layout->setpoint = picture_series_extent(trace->run, PICTURE_SETPOINT);
 }
 
 static void set_time(const picture_trace *trace, picture_layout *layout)
@@ -157,4 +157,42 @@ double picture_temperature_at(const picture_series *series, double time_s)
         }
     }
     return found_C;
+}
+
+bool picture_setpoint_words(const picture_layout *layout, char *words, size_t size)
+{
+    const picture_extent *setpoint = &layout->setpoint;
+    const double least = (double)setpoint->least, most = (double)setpoint->most;
+    const bool above = most > layout->temperature.high, below = least < layout->temperature.low;
+    char highest[64];
+    if (setpoint->count == 0) {
+        return false;
+    }
+    ovp_text_format_temperature(most, layout->degrees, 0, highest, sizeof highest);
+    if (least > layout->temperature.high) {
+        snprintf(words, size, "setpoint: above the drawing, %s", highest);
+    } else if (most < layout->temperature.low) {
+        snprintf(words, size, "setpoint: below the drawing, %s", highest);
+    } else if (above) {
+        snprintf(words, size, "setpoint, in part above the drawing (to %s)", highest);
+    } else {
+        snprintf(words, size, "setpoint%s", below ? ", in part below the drawing" : "");
+    }
+    return true;
+}
+
+bool picture_mark_words(const picture_layout *layout, const picture_mark *mark, char *words, size_t size)
+{
+    double at;
+    char time[64];
+    const bool placed = picture_time_place(layout, mark->time_s, &at);
+    if (placed) {
+        ovp_text_format_duration(mark->time_s, time, sizeof time);
+    }
+    if (placed && strstr(mark->text, time) == NULL) {
+        snprintf(words, size, "at %s: %s", time, mark->text);
+    } else {
+        snprintf(words, size, "%s%s", placed ? "" : "whole run: ", mark->text);
+    }
+    return placed;
 }

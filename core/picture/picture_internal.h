@@ -110,13 +110,19 @@ typedef struct picture_layout {
     picture_ticks time_ticks, left, right;
     picture_strip strips[3];
     size_t strip_count;
-    bool setpoint_above, setpoint_below; /* some of it lies outside the drawing */
+    picture_extent setpoint; /* of the whole run */
 } picture_layout;
 
 void picture_lay_out(const picture_trace *trace, const picture_room *room, picture_layout *layout);
 
 /** True when a time lies on the axis; *at is its place in units. */
 bool picture_time_place(const picture_layout *layout, double time_s, double *at);
+
+/** What the key says of the setpoint: where it is outside the drawing too. False: the run has none. */
+bool picture_setpoint_words(const picture_layout *layout, char *words, size_t size);
+
+/** The line of the legend. True when the mark has a place in the drawing, and so a number. */
+bool picture_mark_words(const picture_layout *layout, const picture_mark *mark, char *words, size_t size);
 
 /** What the temperature was at a time: the reading at it or the last before; NAN where there is none. */
 double picture_temperature_at(const picture_series *series, double time_s);

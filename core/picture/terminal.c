@@ -2,6 +2,7 @@
 #include "picture/picture_internal.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -247,17 +248,9 @@ static void print_marks(const terminal *t)
         print_labels(t, "seen", at, texts, count);
     }
     for (size_t i = 0; i < t->trace->mark_count && i < PICTURE_MARKS; i++) {
-        char line[OVP_TRACE_TEXT_SIZE + 80], time[64] = "whole run";
-        double place;
-        if (picture_time_place(&t->layout, t->trace->marks[i].time_s, &place)) {
-            ovp_text_format_duration(t->trace->marks[i].time_s, time, sizeof time);
-        }
-        (void)ovp_copy_string(line, sizeof line, ovp_span_of(numbers[i]));
-        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of("  "));
-        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of(time));
-        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line), ovp_span_of(": "));
-        (void)ovp_copy_string(line + strlen(line), sizeof line - strlen(line),
-                              ovp_span_of(t->trace->marks[i].text));
+        char words[OVP_TRACE_TEXT_SIZE + 80], line[sizeof words + 8];
+        const bool numbered = picture_mark_words(&t->layout, &t->trace->marks[i], words, sizeof words);
+        snprintf(line, sizeof line, "%s %s", numbered ? numbers[i] : "-", words);
         ovp_text_fold(t->sink, line, t->width, LABEL - 2, LABEL + 1);
     }
     for (size_t i = 0; i < t->trace->note_count && i < PICTURE_NOTES; i++) {
@@ -268,25 +261,18 @@ static void print_marks(const terminal *t)
 /* What the lines are that this drawing has. */
 static void print_key(const terminal *t)
 {
-    char words[200] = "";
-    const struct {
-        bool here;
-        const char *sign, *plain, *text;
-    } rows[] = {
-        {picture_series_extent(t->trace->run, PICTURE_SETPOINT).count > 0, "╌", "-",
-         t->layout.setpoint_above   ? " setpoint, in part above the drawing"
-         : t->layout.setpoint_below ? " setpoint, in part below the drawing"
-                                    : " setpoint"},
-        {t->trace->other != NULL, "·", ".", " good run"},
-        {t->trace->limit_count > 0, "─┤", "_]", " heat-up limit"},
-    };
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        const char *parts[] = {words[0] != '\0' ? "   " : "", t->utf8 ? rows[i].sign : rows[i].plain,
-                               i == 1 && t->trace->other_text ? " " : rows[i].text,
-                               i == 1 && t->trace->other_text ? t->trace->other_text : ""};
-        for (size_t k = 0; rows[i].here && k < sizeof parts / sizeof parts[0]; k++) {
-            (void)ovp_copy_string(words + strlen(words), sizeof words - strlen(words), ovp_span_of(parts[k]));
-        }
+    const char *other = t->trace->other_text != NULL ? t->trace->other_text : "to compare";
+    char words[320] = "", setpoint[96];
+    if (picture_setpoint_words(&t->layout, setpoint, sizeof setpoint)) {
+        snprintf(words, sizeof words, "%s %s   ", t->utf8 ? "╌" : "-", setpoint);
+    }
+    if (t->trace->other != NULL) {
+        const size_t used = strlen(words);
+        snprintf(words + used, sizeof words - used, "%s %.60s   ", t->utf8 ? "·" : ".", other);
+    }
+    if (t->trace->limit_count > 0) {
+        const size_t used = strlen(words);
+        snprintf(words + used, sizeof words - used, "%s heat-up limit", t->utf8 ? "─┤" : "_]");
     }
     if (words[0] != '\0') {
         ovp_text_fold(t->sink, words, t->width, LABEL, LABEL);

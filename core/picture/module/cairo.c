@@ -11,8 +11,8 @@
 #endif
 
 static const double png_scale = 2; /* pixels a unit: sharp on a phone */
-/* US Letter lying; on A4 it prints the same with a little more paper at the ends. */
-static const double paper_width = 792, paper_height = 612, paper_margin = 36;
+/* US Letter; on A4 it prints the same with a little more paper at the ends. */
+static const double paper_short = 612, paper_long = 792, paper_margin = 36;
 
 typedef struct painter {
     cairo_t *cairo;
@@ -184,18 +184,27 @@ static bool paint_png(const picture_scene *scene, output *out, char message[PICT
     return judged(status, out, message);
 }
 
+/* How large it may be on a paper: never larger than it was laid out for. */
+static double fitting(const picture_scene *scene, double width, double height)
+{
+    return fmin(fmin((width - 2 * paper_margin) / scene->width, (height - 2 * paper_margin) / scene->height),
+                1);
+}
+
 static bool paint_pdf(const picture_scene *scene, output *out, char message[PICTURE_MODULE_MESSAGE])
 {
 #ifdef CAIRO_HAS_PDF_SURFACE
-    const double width = paper_width - 2 * paper_margin, height = paper_height - 2 * paper_margin;
-    const double scale = fmin(fmin(width / scene->width, height / scene->height), 1);
+    const double lying = fitting(scene, paper_long, paper_short),
+                 upright = fitting(scene, paper_short, paper_long);
+    const double width = upright > lying ? paper_short : paper_long;
+    const double scale = fmax(upright, lying);
     cairo_surface_t *surface =
-        cairo_pdf_surface_create_for_stream(write_bytes, out, paper_width, paper_height);
+        cairo_pdf_surface_create_for_stream(write_bytes, out, width, paper_short + paper_long - width);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "none"); /* leaves it out */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE,
                                    scene->text_count > 0 ? scene->texts + scene->title : "");
     cairo_t *cairo = cairo_create(surface);
-    cairo_translate(cairo, (paper_width - scale * scene->width) / 2, paper_margin);
+    cairo_translate(cairo, (width - scale * scene->width) / 2, paper_margin);
     cairo_scale(cairo, scale, scale);
     (void)paint_scene(cairo, scene, message);
     cairo_destroy(cairo);
@@ -219,5 +228,5 @@ static bool paint(const picture_scene *scene, int kind, picture_module_write wri
     return kind == PICTURE_MODULE_PDF ? paint_pdf(scene, &out, message) : paint_png(scene, &out, message);
 }
 
-extern const picture_module picture_module_cairo;
+__attribute__((visibility("default"))) extern const picture_module picture_module_cairo;
 const picture_module picture_module_cairo = {PICTURE_MODULE_VERSION, sizeof(picture_scene), paint};
