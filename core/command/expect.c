@@ -180,7 +180,8 @@ static ovp_status draw(const command_call *call, const ovp_oven *oven, const ask
 {
     static picture_series series; /* large */
     double times_s[PLOT_POINTS], temperature_C[PLOT_POINTS];
-    char texts[PICTURE_LIMITS][MARK_SIZE], title[OVP_OVEN_STRING_SIZE + 32];
+    char texts[PICTURE_LIMITS][MARK_SIZE], all[PICTURE_LIMITS * MARK_SIZE] = "",
+                                                                title[OVP_OVEN_STRING_SIZE + 32];
     picture_limit limits[PICTURE_LIMITS];
     ovp_thermal_parameters parameters;
     picture_trace picture = {.title = title,
@@ -215,11 +216,16 @@ static ovp_status draw(const command_call *call, const ovp_oven *oven, const ask
             ovp_text_format_temperature(mark->to_C, shown, 0, to, sizeof to);
             snprintf(text, MARK_SIZE, "%s within %s", to, minutes(mark->within_s).text);
             limits[picture.limit_count++] = (picture_limit){0, mark->within_s, mark->to_C, text};
+            const size_t used = strlen(all);
+            snprintf(all + used, sizeof all - used, "%s%s", used > 0 ? "; " : "Heat-up limits: ", text);
         }
     }
     if (command_given(call, "plot") && !call->json) {
         (void)ovp_text_print(call->out, "\n");
         (void)picture_terminal_trace(call->out, &picture, command_drawing_columns(), 16, picture_utf8());
+    }
+    if (all[0] != '\0') {
+        picture.notes[picture.note_count++] = all;
     }
     const char *path = command_value(call, "picture");
     return path != NULL ? picture_write(path, &picture, error) : OVP_OK;

@@ -58,7 +58,7 @@ static const char *encode(unsigned code, char buffer[5])
 const char *picture_grid_letter(const picture_grid *grid, size_t row, size_t column, char buffer[5])
 {
     unsigned char dots = grid->dots[row][column];
-    if (dots) {
+    if (dots && grid->line[row][column] != PICTURE_LINE_LIMIT_END) { /* the end is what is looked for */
         return grid->utf8 ? encode(0x2800u + dots, buffer) : "*";
     }
     switch (grid->line[row][column]) {

@@ -262,7 +262,7 @@ static void print_marks(const terminal *t)
 static void print_key(const terminal *t)
 {
     const char *other = t->trace->other_text != NULL ? t->trace->other_text : "to compare";
-    char words[320] = "", setpoint[96];
+    char words[320 + PICTURE_LIMITS * 60] = "", setpoint[96];
     if (picture_setpoint_words(&t->layout, setpoint, sizeof setpoint)) {
         snprintf(words, sizeof words, "%s %s   ", t->utf8 ? "╌" : "-", setpoint);
     }
@@ -273,6 +273,10 @@ static void print_key(const terminal *t)
     if (t->trace->limit_count > 0) {
         const size_t used = strlen(words);
         snprintf(words + used, sizeof words - used, "%s heat-up limit", t->utf8 ? "─┤" : "_]");
+    }
+    for (size_t i = 0; i < t->trace->limit_count && i < PICTURE_LIMITS; i++) {
+        const size_t used = strlen(words);
+        snprintf(words + used, sizeof words - used, "%s%s", i > 0 ? "; " : ": ", t->trace->limits[i].text);
     }
     if (words[0] != '\0') {
         ovp_text_fold(t->sink, words, t->width, LABEL, LABEL);
