@@ -205,8 +205,9 @@ static ovp_status draw(const command_call *call, const ovp_oven *oven, const ask
     ovp_thermal_curve(&parameters, times_s, PLOT_POINTS, temperature_C);
     picture_series_begin(&series);
     for (size_t i = 0; i < PLOT_POINTS; i++) {
-        const ovp_trace_sample point = {times_s[i], temperature_C[i], NAN, NAN, NAN, NAN,
-                                        NAN,        OVP_TRACE_NUMBER};
+        /* the controller ends it there, whatever power could do */
+        const double shown_C = temperature_C[i] > oven->chamber.limit_C ? (double)NAN : temperature_C[i];
+        const ovp_trace_sample point = {times_s[i], shown_C, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
         picture_series_sample(&series, &point);
     }
     for (size_t i = 0; i < outlook->mark_count && picture.limit_count < PICTURE_LIMITS; i++) {

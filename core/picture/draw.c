@@ -58,7 +58,7 @@ static void time_axis(picture_drawing *d)
                          PICTURE_SOLID);
         picture_drawing_words(d, d->left + tick->at, d->y + 18, PICTURE_MIDDLE, tick->text);
     }
-    snprintf(words, sizeof words, "%s from the first sample", d->layout.time_ticks.unit);
+    snprintf(words, sizeof words, "%s from the start", d->layout.time_ticks.unit);
     picture_drawing_words(d, middle, d->y + 36, PICTURE_MIDDLE, words);
     d->y += 48;
 }
@@ -175,8 +175,21 @@ static void disc(picture_drawing *d, double x, double y, size_t number)
     }
 }
 
+static void point_on_line(picture_drawing *d, double x, double time_s)
+{
+    const double here_C = picture_temperature_at(d->trace->run, time_s);
+    picture_item *item = isnan(here_C) ? NULL : picture_add(d->canvas, PICTURE_ITEM_DISC);
+    if (item != NULL) {
+        item->x = x;
+        item->y = d->top + d->layout.room.height - picture_place(&d->layout.temperature, here_C);
+        item->width = 4;
+        item->colour = PICTURE_INK;
+    }
+}
+
 static void marks(picture_drawing *d, double bottom)
 {
+    const double low = d->top - 13;
     double at[PICTURE_MARKS], place[PICTURE_MARKS], room[PICTURE_MARKS];
     size_t number[PICTURE_MARKS], count = 0;
     for (size_t i = 0; i < d->mark_count; i++) {
@@ -188,20 +201,13 @@ static void marks(picture_drawing *d, double bottom)
     }
     picture_spread(at, room, count, 0, d->layout.room.width);
     for (size_t i = 0; i < count; i++) {
-        const double x = d->left + place[i], label = d->left + at[i], low = d->top - 13;
-        const double here_C = picture_temperature_at(d->trace->run, d->trace->marks[number[i]].time_s);
-        picture_add_line(d->canvas, label, low, x, d->top, PICTURE_SOFT, 1, PICTURE_SOLID);
+        const double x = d->left + place[i];
+        picture_add_line(d->canvas, d->left + at[i], low, x, d->top, PICTURE_SOFT, 1, PICTURE_SOLID);
         picture_add_line(d->canvas, x, d->top, x, bottom, PICTURE_SOFT, 1, PICTURE_DOTTED);
-        if (!isnan(here_C)) {
-            picture_item *item = picture_add(d->canvas, PICTURE_ITEM_DISC);
-            if (item != NULL) {
-                item->x = x;
-                item->y = d->top + d->layout.room.height - picture_place(&d->layout.temperature, here_C);
-                item->width = 4;
-                item->colour = PICTURE_INK;
-            }
-        }
-        disc(d, label, low, number[i] + 1);
+        point_on_line(d, x, d->trace->marks[number[i]].time_s);
+    }
+    for (size_t i = 0; i < count; i++) {
+        disc(d, d->left + at[i], low, number[i] + 1);
     }
 }
 
@@ -363,9 +369,9 @@ static void plot(picture_drawing *d)
     if (d->trace->other != NULL) {
         trace_line(d, d->trace->other, PICTURE_TEMPERATURE, &layout->temperature, d->top, &picture_pen_other);
     }
-    trace_line(d, d->trace->run, PICTURE_SETPOINT, &layout->temperature, d->top, &picture_pen_setpoint);
     trace_line(d, d->trace->run, PICTURE_TEMPERATURE, &layout->temperature, d->top, &picture_pen_temperature);
     remember_line(d);
+    trace_line(d, d->trace->run, PICTURE_SETPOINT, &layout->temperature, d->top, &picture_pen_setpoint);
     keep_clear(d);
     limit_labels(d);
     limits(d); /* over the paper behind the labels */
@@ -379,9 +385,9 @@ static void draw_all(picture_drawing *d)
     picture_add_box(d->canvas, 0, 0, PICTURE_WIDTH, 0, PICTURE_PAPER); /* its height is set at the end */
     picture_drawing_head(d);
     d->top = d->y + 34;
-    picture_drawing_words(d, d->left - 7, d->top - 8, PICTURE_END, d->layout.left.unit);
+    picture_drawing_words(d, d->left - 7, d->top - 13, PICTURE_END, d->layout.left.unit);
     if (d->layout.both) {
-        picture_drawing_words(d, d->left + d->layout.room.width + 7, d->top - 8, PICTURE_START,
+        picture_drawing_words(d, d->left + d->layout.room.width + 7, d->top - 13, PICTURE_START,
                               d->layout.right.unit);
     }
     plot(d);

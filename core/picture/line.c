@@ -126,8 +126,6 @@ void picture_levels(const picture_series *series, picture_channel channel, const
     double before_s = NAN;
     float held = NAN;
     for (size_t i = 0; i < count; i++) {
-        const double from_s =
-            along->time->low + (along->time->high - along->time->low) * (double)i / (double)count;
         const double to_s = i + 1 == count ? INFINITY
                                            : along->time->low + (along->time->high - along->time->low) *
                                                                     (double)(i + 1) / (double)count;
@@ -142,8 +140,8 @@ void picture_levels(const picture_series *series, picture_channel channel, const
                 before_s = series->bins[bin].to_s + along->shift_s;
             }
         }
-        levels[i] = readings > 0 ? (float)(sum / (double)readings)
-                    : bin < series->count && from_s - before_s <= along->gap_s ? held
-                                                                               : NAN;
+        const bool goes_on = bin < series->count && /* the next sample is no pause away */
+                             series->bins[bin].from_s + along->shift_s - before_s <= along->gap_s;
+        levels[i] = readings > 0 ? (float)(sum / (double)readings) : goes_on ? held : NAN;
     }
 }
