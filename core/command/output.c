@@ -67,10 +67,12 @@ command_words command_show_temperature(const command_call *call, double value_C,
 
 int command_finish(int status)
 {
-    if (fflush(stdout) == 0 && ferror(stdout) == 0)
+    static bool told; /* once is enough */
+    if (told || (fflush(stdout) == 0 && ferror(stdout) == 0))
         return status;
     if (errno == EPIPE) /* `| head` has read enough: not a failure of ours */
         return status;
+    told = true;
     ovp_error error;
     ovp_error_set(&error, OVP_ERROR_SYSTEM, "cannot write the output: %s", strerror(errno));
     ovp_error_hint(&error, "is the disk full?");

@@ -32,6 +32,7 @@ typedef struct trace_setting {
 /** What --follow called, and in which words. */
 typedef struct trace_alarm {
     ovp_trace_watch_state state;
+    const ovp_diagnosis_measurement *next;
     char text[2 * OVP_TRACE_TEXT_SIZE];
 } trace_alarm;
 
@@ -49,6 +50,7 @@ typedef struct trace_run {
     trace_alarm alarms[TRACE_ALARMS]; /* of --follow */
     size_t alarm_count;
     bool followed;
+    const char *broke_off;       /* why the follow ended before the run did; NULL */
     ovp_diagnosis_synthesis fit; /* of the whole run; speaks: false without an oven */
 } trace_run;
 

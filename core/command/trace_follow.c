@@ -8,6 +8,7 @@
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -27,6 +28,7 @@ typedef struct growing {
     int file;
     bool is_file; /* else a pipe or a terminal, whose end is the end */
     ino_t inode;
+    dev_t device;
     char head[HEAD_BYTES +
               CHUNK]; /* what was read so far, up to HEAD_BYTES; then what stands without a line end */
     size_t held;
@@ -45,8 +47,11 @@ typedef struct following {
     trace_alarm alarms[TRACE_ALARMS];
     size_t alarm_count;
     ovp_trace_alarm told;
-    bool opened; /* what is read was said */
+    double first_s; /* the first sample's time */
+    bool opened;    /* what is read was said */
+    bool mute;      /* what is said arrives nowhere */
     bool terminal;
+    const char *broke_off; /* why the file was not followed to its end; NULL */
     growing from;
 } following;
 
@@ -89,29 +94,57 @@ static void tell_start(following *at)
     (void)fflush(stdout);
 }
 
+/* The one next check, without heat wherever one tells as much. */
+static const ovp_diagnosis_measurement *next_of(ovp_trace_alarm alarm)
+{
+    static const char *const rows[OVP_TRACE_ALARMS] = {[OVP_TRACE_ALARM_OPEN] = "ohms-couple",
+                                                       [OVP_TRACE_ALARM_UNDER] = "warm-tip",
+                                                       [OVP_TRACE_ALARM_UNIT] = "read-unit",
+                                                       [OVP_TRACE_ALARM_BACKWARDS] = "warm-tip",
+                                                       [OVP_TRACE_ALARM_NO_RISE] = "warm-tip",
+                                                       [OVP_TRACE_ALARM_NO_POWER] = "ohms-plug-pins",
+                                                       [OVP_TRACE_ALARM_UNSEEN] = "look-tip",
+                                                       [OVP_TRACE_ALARM_HALF] = "ohms-element",
+                                                       [OVP_TRACE_ALARM_HEATS_OFF] = "ohms-relay-output"};
+    return rows[alarm] != NULL ? ovp_diagnosis_measurement_named(rows[alarm]) : NULL;
+}
+
+/* What cannot be said must not go unnoticed: the run may be in danger. */
+static void say_alarm(following *at, const trace_alarm *alarm)
+{
+    char next[2 * OVP_TRACE_TEXT_SIZE];
+    const double time_s = alarm->state.at_s - at->first_s;
+    clear_line(at);
+    if (at->terminal && ovp_trace_alarm_is_danger(alarm->state.alarm))
+        (void)ovp_text_print(at->setting->call->out, "\a");
+    command_say(at->setting->call->out, alarm->text);
+    (void)ovp_text_print(at->setting->call->out, "  At %s of the run.\n", trace_shown_duration(time_s).text);
+    if (alarm->next != NULL) {
+        (void)snprintf(next, sizeof next, "Next check: %s", alarm->next->question);
+        command_say(at->setting->call->out, next);
+    }
+    at->mute = fflush(stdout) != 0;
+}
+
 static void tell_alarm(following *at)
 {
-    char words[2 * OVP_TRACE_TEXT_SIZE];
     tell_start(at);
     at->told = at->watch.state.alarm;
-    ovp_trace_watch_words(&at->watch, words, sizeof words);
-    if (at->alarm_count < TRACE_ALARMS) {
-        trace_alarm *kept = &at->alarms[at->alarm_count++];
-        kept->state = at->watch.state;
-        (void)ovp_copy_string(kept->text, sizeof kept->text, ovp_span_of(words));
-    }
-    if (at->setting->call->json)
+    if (at->alarm_count >= TRACE_ALARMS)
         return;
-    clear_line(at);
-    if (at->terminal && ovp_trace_alarm_is_danger(at->told))
-        (void)ovp_text_print(at->setting->call->out, "\a");
-    command_say(at->setting->call->out, words);
-    (void)fflush(stdout);
+    trace_alarm *kept = &at->alarms[at->alarm_count++];
+    kept->state = at->watch.state;
+    kept->next = next_of(at->told);
+    ovp_trace_watch_words(&at->watch, kept->text, sizeof kept->text);
+    if (!at->setting->call->json)
+        say_alarm(at, kept);
 }
 
 static void take_sample(void *context, const ovp_trace_sample *sample)
 {
     following *at = context;
+    if (isnan(at->first_s))
+        at->first_s = sample->time_s;
     ovp_trace_judge_sample(at->judge, sample);
     /* What was read anew comes to the same alarms: only what is new is told. */
     if (ovp_trace_watch_sample(&at->watch, sample) && at->watch.state.alarm != at->told &&
@@ -124,6 +157,7 @@ static void start_reading(following *at)
     at->judge = ovp_trace_judge_init(at->judge_memory, &at->expectation);
     at->reader = ovp_trace_reader_init(at->reader_memory, &at->setting->options, take_sample, at);
     ovp_trace_watch_init(&at->watch, &at->expected);
+    at->first_s = NAN;
 }
 
 /* ---- bytes ------------------------------------------------------------------------------------------------
@@ -175,21 +209,19 @@ static ovp_status take_bytes(following *at, bool last, ovp_error *error)
     return status;
 }
 
-/* A file that was replaced or cut is another run. */
-static ovp_status check_same(following *at, ovp_error *error)
+/* A file that was replaced or cut is another run: this one is judged up to there. */
+static bool is_same(following *at)
 {
     struct stat by_name, open_file;
     if (!at->from.is_file || fstat(at->from.file, &open_file) != 0)
-        return OVP_OK;
-    const off_t place = lseek(at->from.file, 0, SEEK_CUR);
-    const bool replaced = stat(at->from.name, &by_name) != 0 || by_name.st_ino != at->from.inode;
-    if (open_file.st_size >= place && !replaced)
-        return OVP_OK;
-    ovp_error_set(error, OVP_ERROR_DATA,
-                  replaced ? "was replaced or removed while it was followed"
-                           : "became shorter while it was followed");
-    ovp_error_hint(error, "a new run has begun there: start again with it");
-    return error->status;
+        return true;
+    if (open_file.st_size < lseek(at->from.file, 0, SEEK_CUR))
+        at->broke_off = "the file became shorter while it was followed: a new run may have begun there";
+    else if (stat(at->from.name, &by_name) != 0)
+        at->broke_off = "the file was removed while it was followed";
+    else if (by_name.st_ino != at->from.inode || by_name.st_dev != at->from.device)
+        at->broke_off = "the file was replaced while it was followed: a new run may have begun there";
+    return at->broke_off == NULL;
 }
 
 /* Waits for a pipe, and reads what is there; *end: nothing will come any more. */
@@ -245,7 +277,7 @@ static ovp_status follow(following *at, double until_s, ovp_error *error)
     bool end = false;
     ovp_status status = OVP_OK;
     at->from.quiet_since_s = now_s();
-    while (status == OVP_OK && !end && stopped == 0) {
+    while (status == OVP_OK && !end && stopped == 0 && !at->mute) {
         size_t count = 0;
         status = read_some(at, &count, &end, error);
         if (status == OVP_OK && count > 0) {
@@ -256,27 +288,52 @@ static ovp_status follow(following *at, double until_s, ovp_error *error)
             show_status(at);
             continue;
         }
-        if (status == OVP_OK)
-            status = check_same(at, error);
-        if (status == OVP_OK && (end || is_quiet(at, until_s)))
+        if (status != OVP_OK || end || !is_same(at) || is_quiet(at, until_s))
             break;
         if (at->from.is_file)
             (void)poll(NULL, 0, PAUSE_MS);
     }
+    if (at->mute) {
+        if (freopen("/dev/null", "w", stdout) == NULL) /* what waits there can go nowhere */
+            clearerr(stdout);
+        ovp_error_set(error, OVP_ERROR_SYSTEM, "%.240s The output cannot be written.",
+                      at->alarms[at->alarm_count - 1].text);
+        ovp_error_hint(error, "is the disk full?");
+        return error->status;
+    }
     clear_line(at);
     if (at->opened && !at->setting->call->json)
-        (void)ovp_text_print(at->setting->call->out, "\n");
+        (void)ovp_text_print(at->setting->call->out, at->broke_off != NULL ? "\nEnded: %s.\n" : "\n",
+                             at->broke_off);
     return status == OVP_OK ? take_bytes(at, true, error) : status;
 }
 
 /* ---- the command
  * ------------------------------------------------------------------------------------------------ */
 
-static ovp_status open_growing(following *at, const char *name, ovp_error *error)
+/* A logger that has not begun yet: its file is waited for, where there is a folder for it. */
+static void wait_for_file(following *at, double until_s)
+{
+    const double since_s = now_s();
+    if (access(at->from.name, F_OK) == 0)
+        return;
+    if (!at->setting->call->json) {
+        (void)ovp_text_print(at->setting->call->out, "%s is not there yet: waiting for it. Ctrl-C ends.\n",
+                             at->from.name);
+        (void)fflush(stdout);
+    }
+    while (access(at->from.name, F_OK) != 0 && errno == ENOENT && stopped == 0 && now_s() - since_s < until_s)
+        (void)poll(NULL, 0, PAUSE_MS);
+}
+
+static ovp_status open_growing(following *at, const char *name, double until_s, ovp_error *error)
 {
     struct stat about;
-    at->from.name = strcmp(name, "-") == 0 ? "standard input" : name;
-    at->from.file = strcmp(name, "-") == 0 ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
+    const bool given = strcmp(name, "-") != 0;
+    at->from.name = given ? name : "standard input";
+    if (given)
+        wait_for_file(at, until_s);
+    at->from.file = given ? open(name, O_RDONLY | O_CLOEXEC) : STDIN_FILENO;
     if (at->from.file < 0 || fstat(at->from.file, &about) != 0 || S_ISDIR(about.st_mode)) {
         if (at->from.file >= 0 && S_ISDIR(about.st_mode))
             ovp_error_set(error, OVP_ERROR_DATA, "is a folder");
@@ -287,6 +344,7 @@ static ovp_status open_growing(following *at, const char *name, ovp_error *error
     }
     at->from.is_file = S_ISREG(about.st_mode) && at->from.file != STDIN_FILENO;
     at->from.inode = about.st_ino;
+    at->from.device = about.st_dev;
     return OVP_OK;
 }
 
@@ -306,7 +364,7 @@ static void *aligned(size_t size)
 static ovp_status follow_run(following *at, double until_s, trace_run *run, ovp_error *error)
 {
     const trace_setting *setting = at->setting;
-    ovp_status status = open_growing(at, setting->call->operands[0], error);
+    ovp_status status = open_growing(at, setting->call->operands[0], until_s, error);
     if (status == OVP_OK) {
         at->reader_memory = aligned(ovp_trace_reader_size());
         at->judge_memory = aligned(ovp_trace_judge_size());
@@ -333,6 +391,7 @@ static ovp_status follow_run(following *at, double until_s, trace_run *run, ovp_
     memcpy(run->alarms, at->alarms, sizeof run->alarms);
     run->alarm_count = at->alarm_count;
     run->followed = true;
+    run->broke_off = at->broke_off;
     return OVP_OK;
 }
 

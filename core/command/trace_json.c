@@ -64,10 +64,12 @@ static void write_alarms(ovp_text_json *json, const trace_run *run)
         ovp_text_json_key_number(json, "power_share", state->power_share);
         ovp_text_json_key_number(json, "odds_log10",
                                  isfinite(state->odds_log10) ? state->odds_log10 : (double)NAN);
+        ovp_text_json_key_string(json, "next", run->alarms[i].next != NULL ? run->alarms[i].next->id : NULL);
         ovp_text_json_key_string(json, "text", run->alarms[i].text);
         ovp_text_json_end_object(json);
     }
     ovp_text_json_end_array(json);
+    ovp_text_json_key_string(json, "broke_off", run->broke_off);
 }
 
 static void write_value(ovp_text_json *json, const ovp_trace_finding *finding)
