@@ -12,6 +12,7 @@ static const command_option options[] = {
      "of the cast slab, such as 1.5in; the oven's or the plan's when not given"},
     {"price", "P", false, "price of a kWh: adds the cost, in the same money"},
     {"weighed", "TEXT", false, "check: three weighings, \"0h 6.40kg, 24h 6.12kg, 48h 6.04kg\": water left"},
+    {"dry", "RUN", false, "check: a run of the same oven when dry: water by power is held against it"},
     {"column", "WHAT=NAME", true, "check: which column is temperature, output...: by header or number"},
     {"time-unit", "UNIT", false, "check: what a bare number in the time column counts: s, min or h"},
     {"dates", "ORDER", false, "check: day-first or month-first, where the dates do not tell"},
@@ -34,6 +35,14 @@ void firing_add(char *text, size_t size, const char *format, ...)
     va_start(arguments, format);
     vsnprintf(text + used, size - used, format, arguments);
     va_end(arguments);
+}
+
+ovp_status firing_count_lines(void *context, const char *bytes, size_t count)
+{
+    size_t *lines = context;
+    for (size_t i = 0; i < count; i++)
+        *lines += bytes[i] == '\n';
+    return OVP_OK;
 }
 
 command_words firing_duration(double value_s)

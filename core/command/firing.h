@@ -8,6 +8,7 @@
 
 enum {
     FIRING_TEXT_SIZE = 1024,
+    FIRING_LINES = 14, /* most of an answer */
 };
 
 /** A plan, the oven it is for, and what both come to. */
@@ -25,6 +26,7 @@ typedef struct firing_job {
     ovp_thermal_firing_leg walked[OVP_OVEN_PLAN_STEPS]; /**< where there is a model */
     double total_s, energy_J;                           /**< of the heated legs; energy NAN without a model */
     double boil_s, boil_C_per_h; /**< full heat through the boiling point; NAN without a model */
+    bool brief;                  /**< rates in one scale and nothing twice, so that the answer stays short */
     size_t behind;               /**< leg that the oven cannot follow; leg_count: it follows all */
 } firing_job;
 
@@ -33,7 +35,7 @@ ovp_status firing_prepare(const command_call *call, const char *plan, const char
                           ovp_error *error);
 
 int firing_show(const command_call *call, const char *plan);
-void firing_show_print(const firing_job *job);
+void firing_show_print(firing_job *job);
 void firing_show_json(const firing_job *job);
 
 int firing_check(const command_call *call);
@@ -47,6 +49,9 @@ void firing_json_head(ovp_text_json *json, const firing_job *job);
 
 /** One ramp with the holds and conditions behind it, in words; returns the index of the step after them. */
 size_t firing_say_group(const firing_job *job, size_t step, char *text, size_t size);
+
+/** A sink that prints nothing and counts lines into a size_t. */
+ovp_status firing_count_lines(void *context, const char *bytes, size_t count);
 
 /** Append to a text of a fixed size. */
 void firing_add(char *text, size_t size, const char *format, ...) OVP_PRINTF(3, 4);

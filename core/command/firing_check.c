@@ -15,7 +15,7 @@ typedef struct checking {
     trace_setting setting;
     ovp_trace_input input;
     ovp_trace_firing_facts facts;
-    ovp_trace_firing_result result;
+    ovp_trace_firing_result result, dry;
     bool weighed;
     ovp_thermal_water water;
     const char *run;
@@ -192,16 +192,42 @@ static void print_verdict(const checking *c)
         command_say(c->job.call->out, first);
 }
 
+/* Where a row of its own says nothing that another place does not. */
+static bool has_row(const checking *c, size_t step)
+{
+    const ovp_oven_step *plan = &c->job.plan.steps[step];
+    if (plan->kind == OVP_OVEN_STEP_STOP)
+        return false;
+    return command_given(c->job.call, "why") ||
+           (plan->kind != OVP_OVEN_STEP_GUARD && plan->kind != OVP_OVEN_STEP_CONDITION &&
+            plan->heat != OVP_OVEN_NOT_FITTED && step != c->result.worst);
+}
+
+static bool is_done(const checking *c, size_t step)
+{
+    return c->result.steps[step].state == OVP_TRACE_FIRING_DONE;
+}
+
+/* Those that were done as planned in one line, where the answer would be too long. */
+static void print_done(const checking *c)
+{
+    char text[FIRING_TEXT_SIZE] = "";
+    for (size_t i = 0; i < c->result.step_count; i++)
+        if (has_row(c, i) && is_done(c, i))
+            firing_add(text, sizeof text, "%s %zu", text[0] != '\0' ? "," : "Done as planned: steps", i + 1);
+    if (text[0] == '\0')
+        return;
+    firing_add(text, sizeof text, " (--why shows each).");
+    command_say(c->job.call->out, text);
+}
+
 static void print_rows(const checking *c)
 {
+    if (c->job.brief)
+        print_done(c);
     for (size_t i = 0; i < c->result.step_count; i++) {
-        const ovp_oven_step *plan = &c->job.plan.steps[i];
         char text[FIRING_TEXT_SIZE] = "", label[32];
-        if (plan->kind == OVP_OVEN_STEP_STOP)
-            continue;
-        if (!command_given(c->job.call, "why") &&
-            (plan->kind == OVP_OVEN_STEP_GUARD || plan->kind == OVP_OVEN_STEP_CONDITION ||
-             plan->heat == OVP_OVEN_NOT_FITTED || i == c->result.worst))
+        if (!has_row(c, i) || (c->job.brief && is_done(c, i)))
             continue;
         say_step(c, i, text, sizeof text);
         snprintf(label, sizeof label, "%4zu", i + 1);
@@ -223,11 +249,11 @@ static void print_time_and_water(const checking *c)
         firing_add(text, sizeof text, ", %.2f kWh", r->energy_J / J_per_kWh);
     firing_add(text, sizeof text, ".");
     if (!isnan(r->water_kg) && r->water_kg > r->water_U_kg)
-        firing_add(
-            text, sizeof text,
-            " By power about %.2f kg of water left it (± %.2f): it took %.2f kWh up to %s, a dry oven %.2f.",
-            r->water_kg, r->water_U_kg, r->wet_J / J_per_kWh,
-            command_show_temperature(c->job.call, r->wet_to_C, 0).text, r->dry_J / J_per_kWh);
+        firing_add(text, sizeof text,
+                   " By power about %.2f kg of water left it (± %.2f): it took %.2f kWh up to %s, %s %.2f.",
+                   r->water_kg, r->water_U_kg, r->wet_J / J_per_kWh,
+                   command_show_temperature(c->job.call, r->wet_to_C, 0).text,
+                   r->by_dry_run ? "itself when dry" : "a dry oven", r->dry_J / J_per_kWh);
     else if (!isnan(r->water_kg))
         firing_add(text, sizeof text, " By power no water shows that is more than %.2f kg.",
                    fmax(0, r->water_kg) + r->water_U_kg);
@@ -279,6 +305,29 @@ static void print_published(const checking *c)
     command_say(c->job.call->out, text);
 }
 
+static void print_answer(const checking *c)
+{
+    print_verdict(c);
+    print_rows(c);
+    print_time_and_water(c);
+    if (c->weighed)
+        print_water(&c->water, c->job.call);
+    print_not_proved(c);
+    print_published(c);
+}
+
+static size_t lines_of(checking *c)
+{
+    size_t lines = 0;
+    command_call counted = *c->job.call;
+    const command_call *call = c->job.call;
+    counted.out = (ovp_sink){firing_count_lines, &lines};
+    c->job.call = &counted;
+    print_answer(c);
+    c->job.call = call;
+    return lines;
+}
+
 static void print_json(const checking *c)
 {
     const ovp_trace_firing_result *r = &c->result;
@@ -301,6 +350,7 @@ static void print_json(const checking *c)
     ovp_text_json_key_number(&json, "wet_energy_J", r->wet_J);
     ovp_text_json_key_number(&json, "water_kg", r->water_kg);
     ovp_text_json_key_number(&json, "water_uncertainty_kg", r->water_U_kg);
+    ovp_text_json_key_boolean(&json, "by_dry_run", r->by_dry_run);
     ovp_text_json_key_number(&json, "water_left_kg", c->weighed ? c->water.left_kg : (double)NAN);
     ovp_text_json_key_number(&json, "water_left_uncertainty_kg",
                              c->weighed ? c->water.left_U_kg : (double)NAN);
@@ -366,27 +416,48 @@ static bool hours_are_meant(const checking *c)
     return false;
 }
 
-static ovp_status read_run(checking *c, void *memory, ovp_error *error)
+static ovp_status read_samples(checking *c, const char *run, void *memory, ovp_error *error)
 {
     ovp_trace_firing *firing = ovp_trace_firing_init(memory, c->facts.rated_V);
     ovp_status status =
-        command_trace_samples(c->run, &c->setting.options, take_sample, firing, &c->input, error);
+        command_trace_samples(run, &c->setting.options, take_sample, firing, &c->input, error);
     if (status == OVP_OK && hours_are_meant(c)) {
         c->setting.options.time_unit_s = 3600.0;
         firing = ovp_trace_firing_init(memory, c->facts.rated_V);
-        status = command_trace_samples(c->run, &c->setting.options, take_sample, firing, &c->input, error);
+        status = command_trace_samples(run, &c->setting.options, take_sample, firing, &c->input, error);
         if (status == OVP_OK && c->input.warning_count < OVP_TRACE_WARNINGS)
             snprintf(
                 c->input.warnings[c->input.warning_count++], OVP_TRACE_TEXT_SIZE,
                 "times are taken as hours:minutes: the plan takes hours (--time-unit min if they are not)");
     }
     c->facts.interval_s = c->input.interval_s;
+    return status;
+}
+
+static ovp_status read_run(checking *c, const char *run, void *memory, ovp_trace_firing_result *result,
+                           ovp_error *error)
+{
+    ovp_status status = read_samples(c, run, memory, error);
     if (status == OVP_OK) {
-        status = ovp_trace_firing_judge(firing, &c->facts, &c->result, error);
-        ovp_error_place(error, c->run, 0);
+        status = ovp_trace_firing_judge(memory, &c->facts, result, error);
+        ovp_error_place(error, run, 0);
         if (status != OVP_OK)
             ovp_error_hint(error, "record the display while the plan is fired; `ovenproof stopwatch` can");
     }
+    return status;
+}
+
+/* The run of the dry oven, which the other is held against. */
+static ovp_status read_dry(checking *c, const char *run, void *memory, ovp_error *error)
+{
+    ovp_status status = read_run(c, run, memory, &c->dry, error);
+    if (status == OVP_OK && !(c->dry.dry_J > 0)) {
+        status = ovp_error_set(error, OVP_ERROR_DATA, "the run of the dry oven does not show its power");
+        ovp_error_hint(error, "give --oven, and a run with a column of output, or volts and amps");
+        ovp_error_place(error, run, 0);
+    }
+    if (status == OVP_OK)
+        c->facts.dry = &c->dry;
     return status;
 }
 
@@ -407,7 +478,11 @@ static ovp_status check(checking *c, const command_call *call, ovp_error *error)
     void *memory = aligned_alloc(64, (ovp_trace_firing_size() + 63) / 64 * 64);
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
-    status = read_run(c, memory, error);
+    const char *dry = command_value(call, "dry");
+    if (dry != NULL)
+        status = read_dry(c, dry, memory, error);
+    if (status == OVP_OK)
+        status = read_run(c, c->run, memory, &c->result, error);
     free(memory);
     return status;
 }
@@ -429,13 +504,8 @@ int firing_check(const command_call *call)
     } else {
         for (size_t i = 0; i < c->input.warning_count && i < OVP_TRACE_WARNINGS; i++)
             fprintf(stderr, "ovenproof: warning: %s\n", c->input.warnings[i]);
-        print_verdict(c);
-        print_rows(c);
-        print_time_and_water(c);
-        if (c->weighed)
-            print_water(&c->water, call);
-        print_not_proved(c);
-        print_published(c);
+        c->job.brief = !command_given(call, "why") && lines_of(c) > FIRING_LINES;
+        print_answer(c);
         status = c->result.worst == c->result.step_count && c->result.complete ? OVP_OK : OVP_JUDGED;
     }
     free(c);

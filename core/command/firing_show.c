@@ -18,6 +18,15 @@ static const ovp_oven_leg *leg_of(const firing_job *job, size_t step)
     return NULL;
 }
 
+/* Of a rate. */
+static command_words rate(const firing_job *job, double value_C)
+{
+    command_call call = *job->call;
+    if (job->brief && call.degrees == OVP_TEXT_DEGREES_NONE)
+        call.degrees = OVP_TEXT_DEGREES_F;
+    return firing_difference(&call, value_C);
+}
+
 static void say_ramp(const firing_job *job, const ovp_oven_leg *leg, char *text, size_t size)
 {
     const command_call *call = job->call;
@@ -29,11 +38,10 @@ static void say_ramp(const firing_job *job, const ovp_oven_leg *leg, char *text,
         return;
     }
     if (isnan(leg->stair_C)) {
-        firing_add(text, size, " at %s%s an hour", down ? "most " : "",
-                   firing_difference(call, leg->per_hour_C).text);
+        firing_add(text, size, " at %s%s an hour", down ? "most " : "", rate(job, leg->per_hour_C).text);
         return;
     }
-    firing_add(text, size, " in stairs of %s every %s", firing_difference(call, leg->stair_C).text,
+    firing_add(text, size, " in stairs of %s every %s", rate(job, leg->stair_C).text,
                firing_duration(leg->stair_C / leg->per_hour_C * 3600.0).text);
 }
 
@@ -199,13 +207,12 @@ static void print_totals(const firing_job *job)
 {
     char text[FIRING_TEXT_SIZE] = "";
     firing_add(text, sizeof text, "%s with heat", firing_duration(job->total_s).text);
-    if (job->review.air_s > 0)
+    if (job->review.air_s > 0 && !job->brief) /* the steps say it, too */
         firing_add(text, sizeof text, ", after %s without", firing_duration(job->review.air_s).text);
     if (job->has_model) {
         firing_add(text, sizeof text, "; about %.1f kWh on %s", job->energy_J / J_per_kWh, job->oven.name);
         if (!isnan(job->price_per_kWh))
-            firing_add(text, sizeof text, ", which costs %.2f",
-                       job->energy_J / J_per_kWh * job->price_per_kWh);
+            firing_add(text, sizeof text, ", costs %.2f", job->energy_J / J_per_kWh * job->price_per_kWh);
     }
     firing_add(text, sizeof text, ".");
     if (job->has_model && job->behind == job->review.leg_count)
@@ -278,8 +285,8 @@ static void print_floor(const firing_job *job)
         if (job->oven.floor.layers[i].material == OVP_OVEN_CAST_REFRACTORY)
             return;
     const char *material = ovp_oven_material_name(job->oven.floor.layers[0].material);
-    firing_add(text, sizeof text, "Look first: %s's floor is %s by its description, and this plan is for %s.",
-               job->oven.name, material[0] != '\0' ? material : job->oven.floor.words[0], floor->said);
+    firing_add(text, sizeof text, "Look first: %s's floor is %s; this plan is for %s.", job->oven.name,
+               material[0] != '\0' ? material : job->oven.floor.words[0], floor->said);
     command_say(job->call->out, text);
 }
 
@@ -349,7 +356,7 @@ static void print_why(const firing_job *job)
                     "adds 0.63 kWh for each kilogram.");
 }
 
-void firing_show_print(const firing_job *job)
+static void print_answer(const firing_job *job)
 {
     print_verdict(job);
     print_floor(job);
@@ -358,6 +365,24 @@ void firing_show_print(const firing_job *job)
     print_behind(job);
     print_bare(job);
     print_cautions(job);
+}
+
+static size_t lines_of(firing_job *job)
+{
+    size_t lines = 0;
+    command_call counted = *job->call;
+    const command_call *call = job->call;
+    counted.out = (ovp_sink){firing_count_lines, &lines};
+    job->call = &counted;
+    print_answer(job);
+    job->call = call;
+    return lines;
+}
+
+void firing_show_print(firing_job *job)
+{
+    job->brief = lines_of(job) > FIRING_LINES;
+    print_answer(job);
     if (command_given(job->call, "why"))
         print_why(job);
 }

@@ -456,6 +456,17 @@ static void judge_leg(judging *j, size_t leg, ovp_trace_firing_step *step)
     }
 }
 
+/* How much more or less than its model the same oven took when it was dry. */
+static void take_dry_run(judging *j)
+{
+    const ovp_trace_firing_result *dry = j->facts->dry;
+    if (dry == NULL || !(dry->dry_J > 0) || !(dry->wet_J > 0)) {
+        return;
+    }
+    j->result->dry_J *= dry->wet_J / dry->dry_J;
+    j->result->by_dry_run = true;
+}
+
 static void judge_water(judging *j)
 {
     ovp_trace_firing *run = j->run;
@@ -475,8 +486,10 @@ static void judge_water(judging *j)
                              end - j->start + 1, run->dry_J);
     result->dry_J = run->dry_J[end - j->start];
     result->wet_J = run->energy_J[end] - run->energy_J[j->start];
+    take_dry_run(j);
+    const double share_U = result->by_dry_run ? FIRING_LIMIT(dry_run_U) : FIRING_LIMIT(model_U);
     result->water_kg = (result->wet_J - result->dry_J) / FIRING_LIMIT(water_J_per_kg);
-    result->water_U_kg = FIRING_LIMIT(model_U) * result->dry_J / FIRING_LIMIT(water_J_per_kg);
+    result->water_U_kg = share_U * result->dry_J / FIRING_LIMIT(water_J_per_kg);
 }
 
 ovp_status ovp_trace_firing_judge(ovp_trace_firing *firing, const ovp_trace_firing_facts *facts,

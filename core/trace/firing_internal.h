@@ -27,6 +27,7 @@ enum {
     X(flat_share)                                                                                            \
     X(wet_to_C)                                                                                              \
     X(heat_on_C)                                                                                             \
+    X(dry_run_U)                                                                                             \
     X(model_U)                                                                                               \
     X(water_J_per_kg)
 

@@ -57,18 +57,20 @@ typedef struct ovp_trace_firing_result {
     double dry_J;    /**< of it up to wet_to_C: what the dry oven would have taken; NAN without a model */
     double wet_J;    /**< what it took until then */
     double wet_to_C;
+    bool by_dry_run; /**< the dry oven's share was measured by a run of its own, not taken from the model */
     double water_kg, water_U_kg; /**< by power, and its uncertainty (k = 2); NAN */
 } ovp_trace_firing_result;
 
 /** What a run is judged against. */
 typedef struct ovp_trace_firing_facts {
     const ovp_oven_plan *plan;
-    const ovp_oven_plan_review *review;  /**< its legs, laid out for this slab */
-    const ovp_thermal_parameters *model; /**< NULL without an oven */
-    double full_W;                       /**< at rated_V; NAN: from volts and amps of the log */
-    double rated_V;                      /**< NAN not known */
-    double water_left;                   /**< by weight, share of the dry weight, at most; NAN not weighed */
-    double interval_s;                   /**< between samples; times may be rounded to this */
+    const ovp_oven_plan_review *review;        /**< its legs, laid out for this slab */
+    const ovp_thermal_parameters *model;       /**< NULL without an oven */
+    double full_W;                             /**< at rated_V; NAN: from volts and amps of the log */
+    double rated_V;                            /**< NAN not known */
+    const struct ovp_trace_firing_result *dry; /**< another run of the same oven, dry, judged before; NULL */
+    double water_left; /**< by weight, share of the dry weight, at most; NAN not weighed */
+    double interval_s; /**< between samples; times may be rounded to this */
     ovp_text_degrees shown;
 } ovp_trace_firing_facts;
 
