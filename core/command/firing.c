@@ -7,7 +7,8 @@
 #include <string.h>
 
 static const command_option options[] = {
-    {"oven", "OVEN", false, "the oven's description: minutes, energy, and whether it can follow"},
+    {"oven", "OVEN", true,
+     "the oven's description: minutes, energy, whether it can follow; timetable: one for all or for each"},
     {"thickness", "LENGTH", false,
      "of the cast slab, such as 1.5in; the oven's or the plan's when not given"},
     {"price", "P", false, "price of a kWh: adds the cost, in the same money"},
@@ -178,6 +179,8 @@ static int run(command_call *call)
     const char *what = call->operand_count > 0 ? call->operands[0] : "";
     if (strcmp(what, "show") == 0 && call->operand_count == 1 && !call->json)
         return list_plans();
+    if (strcmp(what, "timetable") != 0 && command_value_at(call, "oven", 1) != NULL)
+        return command_usage(call, "one --oven is wanted: several go with timetable");
     if (strcmp(what, "show") == 0 && call->operand_count == 2)
         return firing_show(call, call->operands[1]);
     if (strcmp(what, "check") == 0 && call->operand_count == 3)
@@ -200,6 +203,7 @@ const command_definition command_firing = {
     .examples = "ovenproof firing show\n"
                 "ovenproof firing show cast-slab --oven QR-8\n"
                 "ovenproof firing show board-floor --oven QR-3 --price 0.20\n"
-                "ovenproof firing timetable damp-storage --ovens 9,10,11 --start 8:00 --oven QR-3\n",
+                "ovenproof firing timetable damp-storage --ovens 9,10,11 --start 8:00 --oven QR-3\n"
+                "ovenproof firing timetable damp-storage --ovens 9,4 --oven QR-3 --oven QR-8 --start 8:00\n",
     .run = run,
 };

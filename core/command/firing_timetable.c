@@ -15,8 +15,18 @@ enum {
 
 static const double J_per_kWh = 3.6e6;
 
-typedef struct timetable {
+/* One oven as its description has it; without one all are alike and nothing is known of their power. */
+typedef struct kind {
     firing_job job;
+    double full_A, circuit_A; /* NAN */
+    bool both_legs;
+} kind;
+
+typedef struct timetable {
+    kind kinds[OVENS]; /* as they were given; the first stands for all where there is one */
+    size_t kind_count;
+    const firing_job *job; /* the plan on the oven that takes longest */
+    const kind *worst;     /* on which the plan is judged worst */
     ovp_oven_sheet sheet;
     ovp_oven_sheet_facts facts;
     char names[OVENS][NAME_SIZE], circuits[OVENS][NAME_SIZE];
@@ -24,8 +34,6 @@ typedef struct timetable {
     double start_s; /* since midnight */
     bool has_day;
     long day;
-    double full_A, circuit_A; /* of one oven; NAN */
-    bool both_legs;
     size_t clash[2]; /* two ovens on one circuit; equal: none */
 } timetable;
 
@@ -50,7 +58,11 @@ static ovp_status read_names(const command_call *call, timetable *t, ovp_error *
 {
     const char *ovens = command_value(call, "ovens"), *circuits = command_value(call, "circuits");
     size_t circuit_count = 0;
-    if (!split(ovens != NULL ? ovens : "1", t->names, &t->count)) {
+    while (ovens == NULL && t->count < OVENS && command_value_at(call, "oven", t->count) != NULL) {
+        snprintf(t->names[t->count], NAME_SIZE, "%zu", t->count + 1);
+        t->count++;
+    }
+    if (t->count == 0 && !split(ovens != NULL ? ovens : "1", t->names, &t->count)) {
         ovp_error_set(error, OVP_ERROR_USAGE, "option --ovens: one to %d short names with commas between",
                       OVENS);
         ovp_error_hint(error, "such as --ovens 9,10,11");
@@ -119,33 +131,96 @@ static ovp_status read_start(const command_call *call, timetable *t, ovp_error *
     return OVP_OK;
 }
 
+static const kind *kind_of(const timetable *t, size_t oven)
+{
+    return &t->kinds[t->kind_count > 1 ? oven : 0];
+}
+
+static void read_amps(kind *one)
+{
+    ovp_electrical_load load;
+    const ovp_oven *oven = &one->job.oven;
+    one->full_A = one->circuit_A = NAN;
+    if (!one->job.has_oven || ovp_electrical_load_of(oven, NAN, &load, NULL) != OVP_OK)
+        return;
+    one->full_A = load.total_A;
+    one->circuit_A = oven->supply.circuit_A;
+    one->both_legs = oven->supply.volts_V > 150.0; /* 208 or 240 V lies across both */
+}
+
+/* One description for all, or one for each. */
+static ovp_status read_kinds(const command_call *call, timetable *t, ovp_error *error)
+{
+    ovp_status status = OVP_OK;
+    size_t given = 0;
+    while (command_value_at(call, "oven", given) != NULL)
+        given++;
+    if (given > 1 && given != t->count) {
+        ovp_error_set(error, OVP_ERROR_USAGE, "%zu descriptions for %zu ovens", given, t->count);
+        ovp_error_hint(error, "one --oven for all, or one for each in the order of --ovens");
+        return error->status;
+    }
+    t->kind_count = given > 1 ? given : 1;
+    for (size_t i = 0; i < t->kind_count && status == OVP_OK; i++) {
+        kind *one = &t->kinds[i];
+        status = firing_prepare(call, call->operands[1], command_value_at(call, "oven", i), &one->job, error);
+        if (status != OVP_OK)
+            break;
+        read_amps(one);
+        if (t->job == NULL || one->job.total_s > t->job->total_s)
+            t->job = &one->job;
+        if (t->worst == NULL || one->job.review.grade > t->worst->job.review.grade)
+            t->worst = one;
+    }
+    return status;
+}
+
+/* Of a leg on the slowest of them: the sheet is one for all. NAN: as planned. */
+static double slowest_s(const timetable *t, size_t leg)
+{
+    double takes_s = NAN;
+    for (size_t i = 0; i < t->kind_count; i++) {
+        const firing_job *job = &t->kinds[i].job;
+        if (job->has_model && leg < job->review.leg_count)
+            takes_s = isnan(takes_s) ? job->walked[leg].time_s : fmax(takes_s, job->walked[leg].time_s);
+    }
+    return takes_s;
+}
+
+static bool by_hand(const timetable *t)
+{
+    for (size_t i = 0; i < t->kind_count; i++)
+        if (!t->kinds[i].job.has_oven || t->kinds[i].job.oven.controller.ramps != OVP_OVEN_FITTED)
+            return true;
+    return false;
+}
+
+static double energy_J(const timetable *t)
+{
+    double sum_J = 0;
+    for (size_t i = 0; i < t->count; i++)
+        sum_J += kind_of(t, i)->job.energy_J;
+    return sum_J;
+}
+
 static ovp_status lay_out(const command_call *call, timetable *t, ovp_error *error)
 {
     double takes_s[OVP_OVEN_PLAN_STEPS];
-    ovp_electrical_load load;
-    t->facts =
-        (ovp_oven_sheet_facts){.ovens = t->count,
-                               .spacing_s = ovp_oven_sheet_figure("spacing_s"),
-                               .stairs = !t->job.has_oven || t->job.oven.controller.ramps != OVP_OVEN_FITTED,
-                               .shown = call->degrees};
+    t->facts = (ovp_oven_sheet_facts){.ovens = t->count,
+                                      .spacing_s = ovp_oven_sheet_figure("spacing_s"),
+                                      .stairs = by_hand(t),
+                                      .shown = call->degrees};
     ovp_status status = command_quantity(call, "spacing", OVP_TEXT_DURATION, &t->facts.spacing_s, error);
     if (status == OVP_OK && !(t->facts.spacing_s >= 60 && t->facts.spacing_s <= 3600)) {
         status = ovp_error_set(error, OVP_ERROR_USAGE, "option --spacing: one minute to an hour");
         ovp_error_hint(error, "such as --spacing 5min");
     }
-    for (size_t i = 0; i < t->job.review.leg_count; i++)
-        takes_s[i] = t->job.has_model ? t->job.walked[i].time_s : (double)NAN;
+    for (size_t i = 0; i < t->job->review.leg_count; i++)
+        takes_s[i] = slowest_s(t, i);
     if (status == OVP_OK)
-        status = ovp_oven_sheet_of(t->job.review.legs, takes_s, t->job.review.leg_count, &t->facts, &t->sheet,
-                                   error);
+        status = ovp_oven_sheet_of(t->job->review.legs, takes_s, t->job->review.leg_count, &t->facts,
+                                   &t->sheet, error);
     ovp_error_hint(error, "give fewer ovens, or a plan with fewer ramps");
-    t->full_A = t->circuit_A = NAN;
-    if (status == OVP_OK && t->job.has_oven &&
-        ovp_electrical_load_of(&t->job.oven, NAN, &load, NULL) == OVP_OK) {
-        t->full_A = load.total_A;
-        t->circuit_A = t->job.oven.supply.circuit_A;
-        t->both_legs = t->job.oven.supply.volts_V > 150.0; /* 208 or 240 V lies across both */
-    }
     return status;
 }
 
@@ -180,12 +255,12 @@ static void print_cells(const timetable *t, const char *what, const ovp_oven_act
         widths[i + 1] = -6;
         row[i + 1] = cells[i].text;
     }
-    ovp_text_table_row(t->job.call->out, row, widths, t->count + 1);
+    ovp_text_table_row(t->job->call->out, row, widths, t->count + 1);
 }
 
 static void say_action(const timetable *t, const ovp_oven_action *action, char *text, size_t size)
 {
-    const command_call *call = t->job.call;
+    const command_call *call = t->job->call;
     if (action->kind == OVP_OVEN_ACTION_HOLD)
         firing_add(text, size, "  hold %s from", firing_duration(action->lasts_s).text);
     else if (action->kind == OVP_OVEN_ACTION_RAMP)
@@ -206,7 +281,7 @@ static void print_sheet(const timetable *t)
         head[i + 1] = t->names[i];
         widths[i + 1] = -6;
     }
-    ovp_text_table_row(t->job.call->out, head, widths, t->count + 1);
+    ovp_text_table_row(t->job->call->out, head, widths, t->count + 1);
     print_day(t, 0);
     for (size_t i = 0; i < t->sheet.action_count; i++) {
         const ovp_oven_action *action = &t->sheet.actions[i];
@@ -216,10 +291,10 @@ static void print_sheet(const timetable *t)
         if (at_day != day)
             print_day(t, at_day);
         day = at_day;
-        if (action->step != step && t->job.plan.steps[action->step].kind == OVP_OVEN_STEP_RAMP) {
-            (void)firing_say_group(&t->job, action->step, text, sizeof text);
+        if (action->step != step && t->job->plan.steps[action->step].kind == OVP_OVEN_STEP_RAMP) {
+            (void)firing_say_group(t->job, action->step, text, sizeof text);
             snprintf(label, sizeof label, "%4zu", action->step + 1);
-            command_say_beside(t->job.call->out, label, 6, text);
+            command_say_beside(t->job->call->out, label, 6, text);
         }
         step = action->step;
         text[0] = '\0';
@@ -232,11 +307,13 @@ static void print_sheet(const timetable *t)
 
 static void print_head(const timetable *t)
 {
-    const firing_job *job = &t->job;
+    const firing_job *job = t->job;
     char text[FIRING_TEXT_SIZE] = "";
-    if (job->review.grade != OVP_OVEN_PLAN_GOOD)
-        firing_add(text, sizeof text, "The plan is %s: see `ovenproof firing show` before any heat. ",
-                   job->review.grade == OVP_OVEN_PLAN_NOT_GOOD ? "NOT GOOD" : "faster than published");
+    const ovp_oven_plan_grade grade = t->worst->job.review.grade;
+    if (grade != OVP_OVEN_PLAN_GOOD)
+        firing_add(text, sizeof text, "The plan is %s%s%s: see `ovenproof firing show` before any heat. ",
+                   grade == OVP_OVEN_PLAN_NOT_GOOD ? "NOT GOOD" : "faster than published",
+                   t->kind_count > 1 ? " for " : "", t->kind_count > 1 ? t->worst->job.oven.name : "");
     firing_add(text, sizeof text, "%s, %zu oven%s, one person, %s between two settings%s.", job->plan.name,
                t->count, t->count > 1 ? "s" : "", firing_duration(t->facts.spacing_s).text,
                t->facts.stairs ? "; stairs by hand, no ramps" : "");
@@ -250,44 +327,73 @@ static void print_head(const timetable *t)
         "condition is met; if one oven waits, all its later times move.");
 }
 
+/* Each with its amps; "" when those of one are not known. */
+static void say_each(const timetable *t, char *text, size_t size)
+{
+    const kind *first = kind_of(t, 0);
+    if (t->kind_count == 1) {
+        firing_add(text, size, "Each %s draws %.1f A at full heat", first->job.oven.name, first->full_A);
+        if (!isnan(first->circuit_A))
+            firing_add(text, size, " on its own circuit of %.0f A", first->circuit_A);
+    }
+    for (size_t i = 0; i < t->count && t->kind_count > 1; i++)
+        firing_add(text, size, i == 0 ? "Oven %s (%s) draws %.1f A at full heat" : ", %s (%s) %.1f A",
+                   t->names[i], kind_of(t, i)->job.oven.name, kind_of(t, i)->full_A);
+    firing_add(text, size, ".");
+}
+
+/* Ovens across one leg take turns. */
+static void say_legs(const timetable *t, char *text, size_t size)
+{
+    double on_A[2] = {0, 0};
+    size_t single = 0;
+    for (size_t i = 0; i < t->count; i++) {
+        const kind *one = kind_of(t, i);
+        on_A[0] += one->both_legs || single % 2 == 0 ? one->full_A : 0;
+        on_A[1] += one->both_legs || single % 2 == 1 ? one->full_A : 0;
+        single += !one->both_legs;
+    }
+    firing_add(text, size, " All at once: leg A %.1f A, leg B %.1f A%s.", on_A[0], on_A[1],
+               single < 2           ? ""
+               : single == t->count ? ", every other oven on leg B"
+                                    : ", every other 120 V oven on leg B");
+}
+
 static void print_amps(const timetable *t)
 {
     char text[FIRING_TEXT_SIZE] = "";
-    if (isnan(t->full_A)) {
-        command_say(t->job.call->out, "Amps, energy and cost need --oven.");
-        return;
-    }
-    firing_add(text, sizeof text, "Each %s draws %.1f A at full heat", t->job.oven.name, t->full_A);
-    if (!isnan(t->circuit_A))
-        firing_add(text, sizeof text, " on its own circuit of %.0f A", t->circuit_A);
-    const size_t on_a = t->both_legs ? t->count : (t->count + 1) / 2,
-                 on_b = t->both_legs ? t->count : t->count / 2;
-    firing_add(text, sizeof text, ". All at once: leg A %.1f A, leg B %.1f A%s.", (double)on_a * t->full_A,
-               (double)on_b * t->full_A, t->both_legs || t->count < 2 ? "" : ", every other oven on leg B");
-    if (!isnan(t->job.energy_J)) {
-        firing_add(text, sizeof text, " About %.1f kWh together",
-                   (double)t->count * t->job.energy_J / J_per_kWh);
-        if (!isnan(t->job.price_per_kWh))
+    for (size_t i = 0; i < t->count; i++)
+        if (isnan(kind_of(t, i)->full_A)) {
+            command_say(t->job->call->out, "Amps, energy and cost need --oven.");
+            return;
+        }
+    say_each(t, text, sizeof text);
+    say_legs(t, text, sizeof text);
+    if (!isnan(energy_J(t))) {
+        firing_add(text, sizeof text, " About %.1f kWh together", energy_J(t) / J_per_kWh);
+        if (!isnan(t->job->price_per_kWh))
             firing_add(text, sizeof text, ", which costs %.2f",
-                       (double)t->count * t->job.energy_J / J_per_kWh * t->job.price_per_kWh);
+                       energy_J(t) / J_per_kWh * t->job->price_per_kWh);
         firing_add(text, sizeof text, ".");
     }
     if (t->circuits[0][0] == '\0' && t->count > 1)
         firing_add(text, sizeof text,
                    " Each on a circuit of its own is taken for granted: say --circuits A,B,...");
-    command_say(t->job.call->out, text);
+    command_say(t->job->call->out, text);
 }
 
 static void print_clash(const timetable *t)
 {
     char text[FIRING_TEXT_SIZE] = "";
+    const kind *one = kind_of(t, t->clash[0]), *other = kind_of(t, t->clash[1]);
     firing_add(text, sizeof text, "Not good: ovens %s and %s are both on circuit %s", t->names[t->clash[0]],
                t->names[t->clash[1]], t->circuits[t->clash[0]]);
-    if (!isnan(t->full_A) && !isnan(t->circuit_A))
-        firing_add(text, sizeof text, ": %.1f A together on %.0f A", 2 * t->full_A, t->circuit_A);
+    if (!isnan(one->full_A) && !isnan(other->full_A) && !isnan(one->circuit_A))
+        firing_add(text, sizeof text, ": %.1f A together on %.0f A", one->full_A + other->full_A,
+                   one->circuit_A);
     firing_add(text, sizeof text, ". No sheet is made.");
-    command_say(t->job.call->out, text);
-    command_say(t->job.call->out, "First: put one of them on another circuit, or fire it on another day.");
+    command_say(t->job->call->out, text);
+    command_say(t->job->call->out, "First: put one of them on another circuit, or fire it on another day.");
 }
 
 static void print_json(const timetable *t)
@@ -295,27 +401,29 @@ static void print_json(const timetable *t)
     static const char *const kinds[] = {"set", "ramp", "hold"};
     ovp_text_json json;
     const bool clash = t->clash[0] != t->clash[1];
-    ovp_text_json_init(&json, t->job.call->out);
+    ovp_text_json_init(&json, t->job->call->out);
     ovp_text_json_begin_document(&json, "firing", 1);
     ovp_text_json_key_string(&json, "job", "timetable");
-    firing_json_head(&json, &t->job);
-    ovp_text_json_key_string(&json, "grade", ovp_oven_plan_grade_name(t->job.review.grade));
+    firing_json_head(&json, t->job);
+    ovp_text_json_key_string(&json, "grade", ovp_oven_plan_grade_name(t->worst->job.review.grade));
     ovp_text_json_key_boolean(&json, "refused", clash);
     ovp_text_json_key_number(&json, "start_s", t->start_s);
     ovp_text_json_key_number(&json, "spacing_s", t->facts.spacing_s);
     ovp_text_json_key_boolean(&json, "stairs", t->facts.stairs);
     ovp_text_json_key_number(&json, "length_s", t->sheet.length_s);
-    ovp_text_json_key_number(&json, "full_A", t->full_A);
-    ovp_text_json_key_number(&json, "circuit_A", t->circuit_A);
-    ovp_text_json_key_number(&json, "energy_J", (double)t->count * t->job.energy_J);
-    ovp_text_json_key_number(&json, "cost",
-                             (double)t->count * t->job.energy_J / J_per_kWh * t->job.price_per_kWh);
+    ovp_text_json_key_number(&json, "full_A", t->kind_count == 1 ? t->kinds[0].full_A : (double)NAN);
+    ovp_text_json_key_number(&json, "circuit_A", t->kind_count == 1 ? t->kinds[0].circuit_A : (double)NAN);
+    ovp_text_json_key_number(&json, "energy_J", energy_J(t));
+    ovp_text_json_key_number(&json, "cost", energy_J(t) / J_per_kWh * t->job->price_per_kWh);
     ovp_text_json_key(&json, "ovens");
     ovp_text_json_begin_array(&json);
     for (size_t i = 0; i < t->count; i++) {
         ovp_text_json_begin_object(&json);
         ovp_text_json_key_string(&json, "oven", t->names[i]);
         ovp_text_json_key_string(&json, "circuit", t->circuits[i][0] != '\0' ? t->circuits[i] : NULL);
+        ovp_text_json_key_string(&json, "description",
+                                 kind_of(t, i)->job.has_oven ? kind_of(t, i)->job.oven.name : NULL);
+        ovp_text_json_key_number(&json, "oven_full_A", kind_of(t, i)->full_A);
         ovp_text_json_key_number(&json, "after_s", (double)i * t->facts.spacing_s);
         ovp_text_json_end_object(&json);
     }
@@ -349,11 +457,11 @@ int firing_timetable(const command_call *call)
     if (status == OVP_OK)
         status = read_start(call, t, &error);
     if (status == OVP_OK)
-        status = firing_prepare(call, call->operands[1], command_value(call, "oven"), &t->job, &error);
+        status = read_kinds(call, t, &error);
     if (status == OVP_OK)
         status = lay_out(call, t, &error);
     const bool clash = t->clash[0] != t->clash[1];
-    const bool good = t->job.review.grade == OVP_OVEN_PLAN_GOOD && !clash;
+    const bool good = status == OVP_OK && t->worst->job.review.grade == OVP_OVEN_PLAN_GOOD && !clash;
     if (status == OVP_OK && call->json)
         print_json(t);
     else if (status == OVP_OK && clash)

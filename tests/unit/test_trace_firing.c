@@ -89,16 +89,13 @@ static void length_does_not_matter(void **state)
         ovp_trace_firing_sample(
             firing, &(ovp_trace_sample){time_s, 24 + rise_C, NAN, 50, NAN, NAN, NAN, OVP_TRACE_NUMBER});
     }
-    const ovp_trace_firing_facts asked = {
-        {&plan, &review, NULL, 1000, NAN, NAN, 0.25, OVP_TEXT_DEGREES_F} plan,
-        &review,
-        NULL,
-        1000,
-        NAN,
-        NULL,
-        NAN,
-        0.25,
-        OVP_TEXT_DEGREES_F};
+    const ovp_trace_firing_facts asked = {.plan = &plan,
+                                          .review = &review,
+                                          .full_W = 1000,
+                                          .rated_V = NAN,
+                                          .water_left = NAN,
+                                          .interval_s = 0.25,
+                                          .shown = OVP_TEXT_DEGREES_F};
     assert_int_equal(ovp_trace_firing_judge(firing, &asked, &result, NULL), OVP_OK);
     assert_true(result.steps[0].state == OVP_TRACE_FIRING_DONE);
     assert_true(fabs(result.steps[0].found - 100) < 1);
