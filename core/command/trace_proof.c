@@ -73,24 +73,26 @@ static void write_time(ovp_text_json *json, const ovp_thermal_proof *proof, doub
 static void write_mark(ovp_text_json *json, const ovp_trace_proof *mark, double asked_V)
 {
     static const ovp_thermal_proof none = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, OVP_THERMAL_CANNOT_SAY};
-    const ovp_thermal_proof *rated = mark->reason == NULL ? &mark->rated : &none;
+    const ovp_thermal_proof *rated = mark->reason[0] == '\0' ? &mark->rated : &none;
     ovp_text_json_begin_object(json);
     ovp_text_json_key_number(json, "to_C", mark->to_C);
     ovp_text_json_key_number(json, "within_s", mark->within_s);
     ovp_text_json_key_number(json, "as_run_s", rated->run_s);
     ovp_text_json_key_number(json, "as_run_uncertainty_s", rated->run_U_s);
     write_time(json, rated, mark->within_s);
-    ovp_text_json_key_string(json, "reason", mark->reason);
+    ovp_text_json_key_string(json, "reason", mark->reason[0] != '\0' ? mark->reason : NULL);
     ovp_text_json_key_number(json, "exponent", rated->exponent);
     ovp_text_json_key_number(json, "exponent_uncertainty", rated->exponent_U);
     ovp_text_json_key_number(json, "power_W", mark->power_W);
     ovp_text_json_key_number(json, "loss_W", mark->loss_W);
     ovp_text_json_key_number(json, "least_supply_V", rated->least_V);
     ovp_text_json_key(json, "at_supply");
-    if (mark->reason == NULL && mark->asked) {
+    if (asked_V > 0) {
+        const bool known = mark->reason[0] == '\0' && mark->asked;
         ovp_text_json_begin_object(json);
         ovp_text_json_key_number(json, "supply_V", asked_V);
-        write_time(json, &mark->at_asked, mark->within_s);
+        write_time(json, known ? &mark->at_asked : &none, mark->within_s);
+        ovp_text_json_key_string(json, "reason", known ? NULL : mark->asked_reason);
         ovp_text_json_end_object(json);
     } else {
         ovp_text_json_null(json);
@@ -143,7 +145,7 @@ static void say_mark(const trace_setting *setting, const ovp_trace_proof *mark,
 static bool any_asked(const ovp_trace_result *result)
 {
     for (size_t i = 0; i < result->milestone_count; i++)
-        if (result->proofs[i].reason == NULL && result->proofs[i].asked)
+        if (result->proofs[i].reason[0] == '\0' && result->proofs[i].asked)
             return true;
     return false;
 }
@@ -155,7 +157,7 @@ static void say_marks(const trace_setting *setting, const ovp_trace_result *resu
     for (size_t i = 0; i < result->milestone_count; i++) {
         const ovp_trace_proof *mark = &result->proofs[i];
         const size_t used = strlen(buffer);
-        if (mark->reason != NULL || (asked && !mark->asked))
+        if (mark->reason[0] != '\0' || (asked && !mark->asked))
             continue;
         snprintf(buffer + used, size - used, "%s", between);
         say_mark(setting, mark, asked ? &mark->at_asked : &mark->rated, buffer + strlen(buffer),
@@ -171,7 +173,7 @@ static const char *first_reason(const ovp_trace_result *result)
 {
     const char *timed = NULL;
     for (size_t i = 0; i < result->milestone_count; i++) {
-        if (result->proofs[i].reason == NULL)
+        if (result->proofs[i].reason[0] == '\0')
             return NULL;
         if (timed == NULL && !isnan(result->milestones[i].time_s))
             timed = result->proofs[i].reason;
@@ -209,7 +211,7 @@ void command_trace_asked_words(const trace_setting *setting, const trace_run *ru
         return;
     if (!any_asked(result)) {
         snprintf(buffer, size, "On %s V: not known: %s.", trace_shown_fixed(result->asked_V, 0).text,
-                 first_reason(result) != NULL ? first_reason(result) : "too far from the volts of this run");
+                 first_reason(result) != NULL ? first_reason(result) : result->proofs[0].asked_reason);
         return;
     }
     snprintf(buffer, size, "On %s V: ", trace_shown_fixed(result->asked_V, 0).text);
@@ -223,7 +225,7 @@ void command_trace_proof_why(const trace_setting *setting, const trace_run *run)
     for (size_t i = 0; i < result->milestone_count; i++) {
         const ovp_trace_proof *mark = &result->proofs[i];
         command_words to = command_show_temperature(setting->call, mark->to_C, 0);
-        if (mark->reason != NULL) {
+        if (mark->reason[0] != '\0') {
             ovp_text_print(out, "  Proof at %s: none: %s\n", to.text, mark->reason);
             continue;
         }

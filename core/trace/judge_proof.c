@@ -51,6 +51,7 @@ static const char *why_none(const ovp_trace_judge *judge, const ovp_trace_result
         const char *finding, *why;
     } spoilt[] = {
         {"plateau", "water left the lining on the way up: run it again dry"},
+        {"delay-constant", "time was lost early, as water or a load does: run it again dry and empty"},
         {"off-while-called", "the heat stopped on the way up"},
         {"output-capped", "the controller gave less than full output"},
         {"open", "the sensor came and went"},
@@ -192,6 +193,12 @@ static void find_bends(const ovp_trace_result *result, double aim_V, const ovp_t
     }
 }
 
+static void give_reason(ovp_trace_proof *proof, const char *why)
+{
+    ovp_copy_string(proof->reason, sizeof proof->reason, ovp_span_of(why));
+    ovp_copy_string(proof->asked_reason, sizeof proof->asked_reason, ovp_span_of(why));
+}
+
 static void prove_mark(job *at, const ovp_trace_result *result, size_t i, ovp_trace_proof *proof)
 {
     ovp_thermal_proof_aim aim = {proof->to_C, proof->within_s, at->rated_V, ovp_thermal_usual_ambient_C(),
@@ -200,17 +207,19 @@ static void prove_mark(job *at, const ovp_trace_result *result, size_t i, ovp_tr
 
     at->run.reading_U_C = reading_U(at->judge, proof->to_C);
     if (isnan(aim.run_s)) {
-        proof->reason = "the mark was not reached, or not timed, in one climb at full heat";
+        give_reason(proof, "the mark was not reached, or not timed, in one climb at full heat");
         return;
     }
     if (ovp_thermal_prove(&at->run, &aim, &at->rated[i], &proof->rated, &error) != OVP_OK) {
-        proof->reason = "too few readings about the mark, or volts too far from rated, to tell what is lost";
+        give_reason(proof, error.what);
         return;
     }
-    proof->reason = NULL;
-    aim.supply_V = at->asked_V;
-    proof->asked =
-        at->asked_V > 0 && ovp_thermal_prove(&at->run, &aim, &at->asked[i], &proof->at_asked, NULL) == OVP_OK;
+    if (at->asked_V > 0) {
+        aim.supply_V = at->asked_V;
+        proof->asked = ovp_thermal_prove(&at->run, &aim, &at->asked[i], &proof->at_asked, &error) == OVP_OK;
+        ovp_copy_string(proof->asked_reason, sizeof proof->asked_reason,
+                        ovp_span_of(proof->asked ? "" : error.what));
+    }
     proof->power_W = power_at(at->judge, result, at->judge->run.time_zero_s + proof->rated.run_s);
     proof->loss_W = proof->power_W * proof->rated.loss_share;
 }
@@ -230,15 +239,15 @@ void judge_proofs(ovp_trace_judge *judge, ovp_trace_result *result)
     for (size_t i = 0; i < result->milestone_count; i++) {
         result->proofs[i] = (ovp_trace_proof){.to_C = result->milestones[i].to_C,
                                               .within_s = result->milestones[i].within_s,
-                                              .reason = why,
                                               .power_W = NAN,
                                               .loss_W = NAN};
-    }
-    if (result->milestone_count == 0 || why != NULL) {
-        return;
+        give_reason(&result->proofs[i], why != NULL ? why : "");
     }
     result->rated_V = expectation->oven->supply.volts_V;
     result->asked_V = expectation->asked_V > 0 ? expectation->asked_V : NAN;
+    if (result->milestone_count == 0 || why != NULL) {
+        return;
+    }
     take_volts(judge, result);
     copy_climb(&judge->run, &climb);
     const double room_C = expectation->ambient_C;

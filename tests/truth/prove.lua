@@ -1,6 +1,7 @@
 -- Holds the heat-up proof against ovens that it was not built on: each oven heats up on its rated volts and on
--- nine tenths of them; the times of one run, carried to the logged volts of the other, must be those of the other
--- within the uncertainty stated.
+-- nine tenths of them. The times of one run, logged as shops log (1 to 60 s, 0.1 to 1 degree, a cold or a warm
+-- room) and carried to the other's volts and the usual room, must be those of the other, run in that room and
+-- logged finely, within the uncertainty stated.
 -- usage: lua5.4 prove.lua BINARY FOLDER [EVERY] [ovens=PERCENT] [marks=PERCENT] [why]
 -- Prints the shares that hold; status 1 when one is below its floor. An oven holds when all its marks do.
 
@@ -45,11 +46,20 @@ local function list(value)
     return value.fields or value
 end
 
--- One run at a share of the rated volts.
-local function log_of(set, oven, times, number, share, path)
-    local case = { number = number, oven = oven, top = math.floor(0.85 * oven.limit), every = 10, resolution = 0.1,
-        noise = 0.1, columns = "all", room = 24, volts = share * oven.volts, late = 0, early = 1,
-        seed = 1000 * number + math.floor(100 * share) }
+local intervals, resolutions, rooms = { 1, 2, 5, 10, 20, 30, 60 }, { 0.1, 1, 0.1 }, { 14, 20, 24, 29, 33 }
+
+local function turn(choices, number)
+    return choices[number % #choices + 1]
+end
+
+-- One run at a share of the rated volts; fine: in the usual room, logged finely.
+local function log_of(set, oven, times, number, share, fine, path)
+    local turns = number + (share == 1 and 0 or 3)
+    local case = { number = number, oven = oven, top = math.floor(0.85 * oven.limit),
+        every = fine and 5 or turn(intervals, turns), resolution = fine and 0.1 or turn(resolutions, turns),
+        noise = fine and 0.05 or 0.2, columns = turns % 2 == 0 and "all" or "no-amps",
+        room = fine and 24 or turn(rooms, turns), volts = share * oven.volts, late = 0, early = 1,
+        seed = 1000 * number + math.floor(100 * share) + (fine and 1 or 0) }
     local rows = make.rows(set, couples, case, times, false)
     write(path, make.text(case, rows, set.random(case.seed + 1)))
 end
@@ -72,8 +82,9 @@ local function compare(name, from, to)
             sum_U = sum_U + carried.uncertainty_s / truth
             held = held and within
             if why then
-                print(string.format("%-4s to %4.0f degC: %5.0f s carried, %5.0f s in truth: %+5.1f %%, U %4.1f %%, " ..
-                    "n %.2f%s", name, list(mark).to_C, carried.time_s, truth, 100 * off,
+                print(string.format("%-4s every %2.0f s, to %4.0f degC: %5.0f s carried, %5.0f s in truth: " ..
+                    "%+5.1f %%, U %4.1f %%, n %.2f%s", name, list(list(from).input).interval_s, list(mark).to_C,
+                    carried.time_s, truth, 100 * off,
                     100 * carried.uncertainty_s / truth,
                     list(mark).exponent, within and "" or "  OUT"))
             end
@@ -95,8 +106,10 @@ for _, name in ipairs({ "main", "held" }) do
             local logs, first = {}, {}
             for i, share in ipairs({ 1, 0.9 }) do
                 logs[i] = string.format("%s/%s-%d.csv", folder, oven.name, math.floor(100 * share))
-                log_of(set, oven, times, number, share, logs[i])
-                first[i] = judged(logs[i], description, "")
+                local fine = string.format("%s/%s-%d-fine.csv", folder, oven.name, math.floor(100 * share))
+                log_of(set, oven, times, number, share, false, logs[i])
+                log_of(set, oven, times, number, share, true, fine)
+                first[i] = judged(fine, description, "")
             end
             local held = true
             for i = 1, 2 do

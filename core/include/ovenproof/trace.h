@@ -170,9 +170,10 @@ typedef struct ovp_trace_milestone {
 /** A mark of the description as it would have gone at rated volts and room, and at those asked for. */
 typedef struct ovp_trace_proof {
     double to_C, within_s;
-    const char *reason;         /**< why there is no correction; NULL: there is one */
-    ovp_thermal_proof rated;    /**< holds without a reason */
-    bool asked;                 /**< `at_asked` holds */
+    char reason[OVP_TRACE_TEXT_SIZE]; /**< why there is no correction; "": there is one */
+    ovp_thermal_proof rated;          /**< holds without a reason */
+    bool asked;                       /**< `at_asked` holds; else asked_reason, where a supply is asked for */
+    char asked_reason[OVP_TRACE_TEXT_SIZE];
     ovp_thermal_proof at_asked; /**< at the supply that the expectation asks for */
     double power_W, loss_W;     /**< at full heat at the mark, and what of it does not heat; NAN: not known */
 } ovp_trace_proof;
