@@ -72,7 +72,7 @@ local function compare(name, from, to)
     for i, mark in ipairs(list(list(from).proof)) do
         local carried, truth = list(mark).at_supply, list(list(list(to).milestones)[i]).time_s
         carried = type(carried) == "table" and list(carried) or nil
-        if not carried or not carried.time_s or type(truth) ~= "number" then
+        if not carried or type(carried.time_s) ~= "number" or type(truth) ~= "number" then
             count.unproved = count.unproved + 1
         else
             local off = carried.time_s / truth - 1
