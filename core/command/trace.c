@@ -156,8 +156,9 @@ static ovp_status read_baseline(trace_setting *setting, trace_run *room, ovp_err
 /* ---- printing ---------------------------------------------------------------------------------------------
  */
 
-static void print_json(const command_call *call, trace_run runs[], size_t count)
+static void print_json(const trace_setting *setting, trace_run runs[], size_t count)
 {
+    const command_call *call = setting->call;
     ovp_text_json json;
     ovp_text_json_init(&json, call->out);
     ovp_text_json_begin_document(&json, "trace", 1);
@@ -172,16 +173,21 @@ static void print_json(const command_call *call, trace_run runs[], size_t count)
             ovp_text_json_end_object(&json);
         }
         ovp_text_json_end_array(&json);
+        command_trace_compare_json(&json, setting, runs, count);
     }
     ovp_text_json_end_document(&json);
 }
 
 static void print_text(const trace_setting *setting, const trace_run runs[], size_t count)
 {
+    const bool in_full = count == 1 || command_given(setting->call, "why");
+    if (count > 1)
+        command_trace_compare(setting, runs, count);
     for (size_t i = 0; i < count; i++) {
-        if (count > 1)
-            ovp_text_print(setting->call->out, "%s%s\n", i ? "\n" : "", runs[i].name);
-        command_trace_print(setting, &runs[i]);
+        if (count > 1 && (in_full || command_given(setting->call, "plot")))
+            ovp_text_print(setting->call->out, "\n%s\n", runs[i].name);
+        if (in_full)
+            command_trace_print(setting, &runs[i]);
         if (command_given(setting->call, "plot")) {
             ovp_text_print(setting->call->out, "\n");
             (void)command_trace_plot(setting, &runs[i]);
@@ -240,7 +246,7 @@ static int run_trace(command_call *call)
         status = command_trace_picture(setting, &runs[0], &error);
     if (status == OVP_OK) {
         if (call->json)
-            print_json(call, runs, count);
+            print_json(setting, runs, count);
         else
             print_text(setting, runs, count);
         for (size_t i = 0; i < count; i++)
@@ -263,7 +269,8 @@ const command_definition command_trace = {
     .summary = "What a recorded heat-up shows, the likely causes, what to measure next.",
     .details = "RUN is any text that a logger, controller or spreadsheet writes, or - for standard input; "
                "several are "
-               "judged one by one. With the oven's description it is judged against the limits and the "
+               "judged one by one and compared with the first. With the oven's description it is judged "
+               "against the limits and the "
                "expected heat-up; "
                "beside a good run of the same oven small changes show too. Exit status: 0 good, 1 fault or "
                "can't tell.",
@@ -271,6 +278,7 @@ const command_definition command_trace = {
     .examples = "ovenproof trace docs/examples/demo/qr8-healthy.csv --oven QR-8\n"
                 "ovenproof trace docs/examples/demo/qr8-reversed-sensor.csv --oven QR-8 --plot\n"
                 "ovenproof trace docs/examples/demo/qr8-half-wave.csv --oven QR-8 --picture run.svg\n"
+                "ovenproof trace monday.csv tuesday.csv --oven QR-8\n"
                 "ovenproof trace run.csv --oven QR-8 --follow\n"
                 "ovenproof trace --times \"start 74F, 1000F 8:40, 1500F 19:10\" --oven QR-8\n",
     .run = run_trace,

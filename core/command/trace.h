@@ -75,6 +75,10 @@ ovp_status command_trace_weigh(const trace_setting *setting, trace_run *run, ovp
 
 /** Members of one run, into an object that is open. */
 void command_trace_write_json(ovp_text_json *json, trace_run *run);
+/** Several runs: a short verdict each, one table, what differs from the first; and the member `compared`. */
+void command_trace_compare(const trace_setting *setting, const trace_run runs[], size_t count);
+void command_trace_compare_json(ovp_text_json *json, const trace_setting *setting, const trace_run runs[],
+                                size_t count);
 void command_trace_print(const trace_setting *setting, const trace_run *run);
 void command_trace_print_why(const trace_setting *setting, const trace_run *run);
 

@@ -132,9 +132,25 @@ enum {
     X(watch_amps_U)                                                                                          \
     X(watch_door_s)                                                                                          \
     X(watch_off_s)                                                                                           \
-    X(watch_unit_s) X(watch_unit_rise_C) X(watch_unit_gain) X(typed_join_s) X(typed_hold_s) X(typed_full_C)  \
-        X(typed_full_share) X(typed_again_s) X(typed_first_s) X(typed_quiet_s) X(typed_sleep_s)              \
-            X(proof_hand_s) X(power_unmetered_U) X(cooling_fall_C) X(cooling_share)
+    X(watch_unit_s)                                                                                          \
+    X(watch_unit_rise_C)                                                                                     \
+    X(watch_unit_gain)                                                                                       \
+    X(compare_display_C)                                                                                     \
+    X(compare_line_U)                                                                                        \
+    X(compare_output_percent)                                                                                \
+    X(compare_hold_C)                                                                                        \
+    X(typed_join_s)                                                                                          \
+    X(typed_hold_s)                                                                                          \
+    X(typed_full_C)                                                                                          \
+    X(typed_full_share)                                                                                      \
+    X(typed_again_s)                                                                                         \
+    X(typed_first_s)                                                                                         \
+    X(typed_quiet_s)                                                                                         \
+    X(typed_sleep_s)                                                                                         \
+    X(proof_hand_s)                                                                                          \
+    X(power_unmetered_U)                                                                                     \
+    X(cooling_fall_C)                                                                                        \
+    X(cooling_share)
 
 #define JUDGE_LIMIT_ENUM(name) LIMIT_##name,
 typedef enum judge_limit_id {

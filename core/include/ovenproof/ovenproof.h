@@ -14,6 +14,7 @@
 #include "ovenproof/thermal.h"
 #include "ovenproof/thermocouple.h"
 #include "ovenproof/trace.h"
+#include "ovenproof/trace_compare.h"
 #include "ovenproof/trace_watch.h"
 
 #define OVP_VERSION "0.1.0"

@@ -247,6 +247,7 @@ size_t ovp_trace_judge_outline(const ovp_trace_judge *judge, ovp_trace_sample po
 #endif
 
 /* The other parts of the room. */
+#include "ovenproof/trace_compare.h"
 #include "ovenproof/trace_firing.h"
 #include "ovenproof/trace_stopwatch.h"
 #include "ovenproof/trace_watch.h"
