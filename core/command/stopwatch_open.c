@@ -44,7 +44,8 @@ static const char *folder_of(const stopwatch_session *session)
     return record != NULL && is_folder(record) ? record : ".";
 }
 
-/* FILE of --record, else LABEL-2026-11-25-1402.csv in the folder; with the seconds where that is taken. */
+/* FILE of --record, else LABEL-2026-11-25-1402.csv in the folder; with the seconds where that is taken, and
+   with a number where those are, too. */
 static ovp_status name_file(const stopwatch_session *session, const stopwatch_oven *oven,
                             char path[STORE_PATH_SIZE], ovp_error *error)
 {
@@ -54,17 +55,19 @@ static ovp_status name_file(const stopwatch_session *session, const stopwatch_ov
             return OVP_OK;
         return ovp_error_set(error, OVP_ERROR_USAGE, "the name behind --record is too long");
     }
-    char word[64], when[40] = "";
+    char word[64], when[40] = "", again[8] = "";
     static const char *const forms[] = {"%Y-%m-%d-%H%M", "%Y-%m-%d-%H%M%S"};
     const time_t now = time(NULL);
     struct tm parts;
     file_word(oven->label, word);
-    for (size_t i = 0; i < 2; i++) {
-        if (localtime_r(&now, &parts) == NULL || strftime(when, sizeof when, forms[i], &parts) == 0)
+    for (int i = 0; i < 100; i++) {
+        if (localtime_r(&now, &parts) == NULL || strftime(when, sizeof when, forms[i > 0], &parts) == 0)
             when[0] = '\0';
+        if (i > 1) /* behind the others by name, too: the names sort by date */
+            (void)snprintf(again, sizeof again, "_%02d", i);
         const int length =
-            snprintf(path, STORE_PATH_SIZE, "%s%s%s-%s.csv", strcmp(folder, ".") == 0 ? "" : folder,
-                     strcmp(folder, ".") == 0 ? "" : "/", word, when);
+            snprintf(path, STORE_PATH_SIZE, "%s%s%s-%s%s.csv", strcmp(folder, ".") == 0 ? "" : folder,
+                     strcmp(folder, ".") == 0 ? "" : "/", word, when, again);
         if (length < 0 || length >= STORE_PATH_SIZE)
             return ovp_error_set(error, OVP_ERROR_USAGE, "the name of the folder is too long");
         if (access(path, F_OK) != 0)

@@ -263,7 +263,10 @@ static void hand_on(ovp_trace_reader *reader, const ovp_trace_sample samples[], 
 
 void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_sample *sample)
 {
+    const uint64_t repeats = reader->duplicates;
     note_time(reader, line, time);
+    if (sample->cell == OVP_TRACE_EMPTY) /* a row of the same moment without a reading notes a switch */
+        reader->duplicates = repeats;
     sample->time_s = time - reader->time0;
     note_sample(reader, sample);
     hand_on(reader, sample, 1);
