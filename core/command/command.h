@@ -72,6 +72,9 @@ typedef struct command_words {
 /** "932.0 °F (500.0 °C)", or the one scale that the call asks for. */
 command_words command_show_temperature(const command_call *call, double value_C, int decimals);
 
+/** The name of a file without its folders; "standard input" for "-". */
+const char *command_file_name(const char *path);
+
 /** Print "ovenproof: FILE:LINE: what" and the hint on standard error; returns the exit status. */
 int command_fail(const ovp_error *error);
 /** The same for wrong usage: says what is wrong, hints at --help, returns 2. */

@@ -17,6 +17,8 @@ static const command_option options[] = {
     {"column", "WHAT=NAME", true, "check: which column is temperature, output...: by header or number"},
     {"time-unit", "UNIT", false, "check: what a bare number in the time column counts: s, min or h"},
     {"dates", "ORDER", false, "check: day-first or month-first, where the dates do not tell"},
+    {"plot", NULL, false, "check: draw the run in the terminal, beside the plan"},
+    {"picture", "FILE", false, "check: draw them into a file that ends in .svg, .pdf or .png"},
     {"ovens", "LIST", false, "timetable: names of the ovens, such as 9,10,11"},
     {"circuits", "LIST", false, "timetable: the circuit of each, in the same order: two on one are refused"},
     {"start", "CLOCK", false,

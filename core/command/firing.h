@@ -5,6 +5,7 @@
 #include "command/command.h"
 #include "lua/lua.h"
 #include "ovenproof/thermal.h"
+#include "picture/picture.h"
 
 enum {
     FIRING_TEXT_SIZE = 1024,
@@ -40,6 +41,21 @@ void firing_show_json(const firing_job *job);
 
 int firing_check(const command_call *call);
 int firing_timetable(const command_call *call);
+
+/** What a drawing of a checked run shows beside the plan. */
+typedef struct firing_drawing {
+    const char *name, *verdict;
+    const picture_series *run;
+    double usual_step_s, heat_on_s; /**< on the run's clock; NAN: no heat */
+    picture_mark marks[PICTURE_MARKS];
+    size_t mark_count;
+} firing_drawing;
+
+/** Whether --picture or --plot was given. */
+bool firing_draws(const command_call *call);
+/** Draw the run and the plan, in the terminal or into the file of --picture. Errors: as picture_write. */
+ovp_status firing_picture(const firing_job *job, const firing_drawing *drawing, bool terminal,
+                          ovp_error *error);
 
 /** Three weighings, "0h 6.40kg, 24h 6.12kg, 48h 6.04kg", of more the last three. Errors: OVP_ERROR_DATA. */
 ovp_status firing_weighings(const char *text, ovp_thermal_water *water, ovp_error *error);

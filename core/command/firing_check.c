@@ -19,6 +19,8 @@ typedef struct checking {
     bool weighed;
     ovp_thermal_water water;
     const char *run;
+    ovp_trace_firing *firing;
+    picture_series *series; /* where a drawing is wanted; else NULL */
 } checking;
 
 /* ---- weighings: "0h 6.40kg, 24h 6.12kg, 48h 6.04kg"
@@ -384,7 +386,10 @@ static void print_json(const checking *c)
 
 static void take_sample(void *context, const ovp_trace_sample *sample)
 {
-    ovp_trace_firing_sample(context, sample);
+    const checking *c = context;
+    ovp_trace_firing_sample(c->firing, sample);
+    if (c->series != NULL)
+        picture_series_sample(c->series, sample);
 }
 
 static void take_facts(checking *c)
@@ -416,15 +421,20 @@ static bool hours_are_meant(const checking *c)
     return false;
 }
 
+static ovp_status read_once(checking *c, const char *run, void *memory, ovp_error *error)
+{
+    c->firing = ovp_trace_firing_init(memory, c->facts.rated_V);
+    if (c->series != NULL)
+        picture_series_begin(c->series);
+    return command_trace_samples(run, &c->setting.options, take_sample, c, &c->input, error);
+}
+
 static ovp_status read_samples(checking *c, const char *run, void *memory, ovp_error *error)
 {
-    ovp_trace_firing *firing = ovp_trace_firing_init(memory, c->facts.rated_V);
-    ovp_status status =
-        command_trace_samples(run, &c->setting.options, take_sample, firing, &c->input, error);
+    ovp_status status = read_once(c, run, memory, error);
     if (status == OVP_OK && hours_are_meant(c)) {
         c->setting.options.time_unit_s = 3600.0;
-        firing = ovp_trace_firing_init(memory, c->facts.rated_V);
-        status = command_trace_samples(run, &c->setting.options, take_sample, firing, &c->input, error);
+        status = read_once(c, run, memory, error);
         if (status == OVP_OK && c->input.warning_count < OVP_TRACE_WARNINGS)
             snprintf(
                 c->input.warnings[c->input.warning_count++], OVP_TRACE_TEXT_SIZE,
@@ -439,7 +449,7 @@ static ovp_status read_run(checking *c, const char *run, void *memory, ovp_trace
 {
     ovp_status status = read_samples(c, run, memory, error);
     if (status == OVP_OK) {
-        status = ovp_trace_firing_judge(memory, &c->facts, result, error);
+        status = ovp_trace_firing_judge(c->firing, &c->facts, result, error);
         ovp_error_place(error, run, 0);
         if (status != OVP_OK)
             ovp_error_hint(error, "record the display while the plan is fired; `ovenproof stopwatch` can");
@@ -464,7 +474,9 @@ static ovp_status read_dry(checking *c, const char *run, void *memory, ovp_error
 static ovp_status check(checking *c, const command_call *call, ovp_error *error)
 {
     const char *weighed = command_value(call, "weighed");
-    ovp_status status = firing_prepare(call, call->operands[1], command_value(call, "oven"), &c->job, error);
+    ovp_status status = command_trace_picture_check(call, 1, error);
+    if (status == OVP_OK)
+        status = firing_prepare(call, call->operands[1], command_value(call, "oven"), &c->job, error);
     if (status == OVP_OK)
         status = command_trace_prepare(call, &c->setting, error);
     if (status == OVP_OK && weighed != NULL) {
@@ -478,6 +490,13 @@ static ovp_status check(checking *c, const command_call *call, ovp_error *error)
     void *memory = aligned_alloc(64, (ovp_trace_firing_size() + 63) / 64 * 64);
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+    if (firing_draws(call)) {
+        c->series = malloc(sizeof *c->series);
+        if (c->series == NULL) {
+            free(memory);
+            return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
+        }
+    }
     const char *dry = command_value(call, "dry");
     if (dry != NULL)
         status = read_dry(c, dry, memory, error);
@@ -485,6 +504,29 @@ static ovp_status check(checking *c, const command_call *call, ovp_error *error)
         status = read_run(c, c->run, memory, &c->result, error);
     free(memory);
     return status;
+}
+
+/* Each step that was not as planned, where it began, and what the plan asked beside it. */
+static ovp_status draw(const checking *c, bool terminal, ovp_error *error)
+{
+    static char texts[PICTURE_MARKS][FIRING_TEXT_SIZE]; /* large */
+    firing_drawing drawing = {.name = c->run,
+                              .run = c->series,
+                              .usual_step_s = c->input.interval_s,
+                              .heat_on_s = c->result.heat_on_s,
+                              .verdict = c->result.worst < c->result.step_count ? "Not as planned."
+                                         : c->result.complete                   ? "As planned."
+                                                                                : "Not finished."};
+    for (size_t i = 0; i < c->result.step_count && drawing.mark_count < PICTURE_MARKS; i++) {
+        const ovp_trace_firing_step *step = &c->result.steps[i];
+        char *text = texts[drawing.mark_count];
+        if (step->state < OVP_TRACE_FIRING_TOO_SHORT || c->job.plan.steps[i].kind == OVP_OVEN_STEP_STOP)
+            continue;
+        snprintf(text, FIRING_TEXT_SIZE, "step %zu, ", i + 1);
+        say_step(c, i, text, FIRING_TEXT_SIZE);
+        drawing.marks[drawing.mark_count++] = (picture_mark){c->result.heat_on_s + step->from_s, text};
+    }
+    return firing_picture(&c->job, &drawing, terminal, error);
 }
 
 int firing_check(const command_call *call)
@@ -498,6 +540,8 @@ int firing_check(const command_call *call)
     }
     if (check(c, call, &error) != OVP_OK)
         status = command_fail(&error);
+    else if (command_given(call, "picture") && draw(c, false, &error) != OVP_OK)
+        status = command_fail(&error);
     else if (call->json) {
         print_json(c);
         status = c->result.worst == c->result.step_count && c->result.complete ? OVP_OK : OVP_JUDGED;
@@ -506,8 +550,13 @@ int firing_check(const command_call *call)
             fprintf(stderr, "ovenproof: warning: %s\n", c->input.warnings[i]);
         c->job.brief = !command_given(call, "why") && lines_of(c) > FIRING_LINES;
         print_answer(c);
+        if (command_given(call, "plot"))
+            (void)draw(c, true, &error);
+        if (command_given(call, "picture"))
+            ovp_text_print(call->out, "Drawn: %s\n", command_value(call, "picture"));
         status = c->result.worst == c->result.step_count && c->result.complete ? OVP_OK : OVP_JUDGED;
     }
+    free(c->series);
     free(c);
     return command_finish(status);
 }

@@ -58,6 +58,12 @@ int command_usage(const command_call *call, const char *format, ...)
     return command_fail(&error);
 }
 
+const char *command_file_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return strcmp(path, "-") == 0 ? "standard input" : slash != NULL ? slash + 1 : path;
+}
+
 command_words command_show_temperature(const command_call *call, double value_C, int decimals)
 {
     command_words words;

@@ -109,19 +109,14 @@ static void take_limits(run_drawing *d, const trace_setting *setting, const trac
         d->trace.notes[d->trace.note_count++] = d->heat_up;
 }
 
-static const char *base_name(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    return strcmp(path, "-") == 0 ? "standard input" : slash != NULL ? slash + 1 : path;
-}
-
 static void take_words(run_drawing *d, const trace_setting *setting, const trace_run *run)
 {
     static const char *const verdicts[] = {[OVP_DIAGNOSIS_HEALTHY] = "Good.",
                                            [OVP_DIAGNOSIS_FAULT] = "Trouble.",
                                            [OVP_DIAGNOSIS_UNCERTAIN] = "Can't tell."};
     const ovp_diagnosis_result *causes = &run->causes;
-    const char *name = strcmp(run->name, "--times") == 0 ? "times noted by hand" : base_name(run->name);
+    const char *name =
+        strcmp(run->name, "--times") == 0 ? "times noted by hand" : command_file_name(run->name);
     snprintf(d->title, sizeof d->title, "%.96s%s%.200s", setting->has_oven ? setting->oven.name : "",
              setting->has_oven ? ": " : "", name);
     const bool named = causes->verdict == OVP_DIAGNOSIS_FAULT && causes->cause_count > 0 &&

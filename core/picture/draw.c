@@ -69,9 +69,9 @@ static void time_axis(picture_drawing *d)
 static void trace_line(picture_drawing *d, const picture_series *series, picture_channel channel,
                        const picture_scale *scale, double top, const picture_pen *pen)
 {
-    const picture_along along = {&d->layout.time, scale,
-                                 series == d->trace->other ? d->trace->other_shift_s : 0, d->layout.gap_s,
-                                 channel == PICTURE_SETPOINT};
+    const bool compared = series == d->trace->other; /* its own pauses are not what is looked at */
+    const picture_along along = {&d->layout.time, scale, compared ? d->trace->other_shift_s : 0,
+                                 compared ? (double)INFINITY : d->layout.gap_s, channel == PICTURE_SETPOINT};
     picture_line line = {.points = d->points, .capacity = d->capacity};
     picture_trace_line(series, channel, &along, &line);
     picture_item *item = picture_add(d->canvas, PICTURE_ITEM_PATH);

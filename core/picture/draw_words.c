@@ -197,6 +197,11 @@ void picture_drawing_legend(picture_drawing *d,
     for (size_t i = 0; i < d->mark_count; i++) {
         legend_mark(d, i, disc);
     }
+    if (picture_breaks(d->line, d->line_count) > 0) {
+        d->y += LINE_HEIGHT + 6;
+        picture_drawing_words(d, PICTURE_MARGIN, d->y, PICTURE_START,
+                              "Where the line is broken, nothing was read.");
+    }
     for (size_t i = 0; i < d->trace->note_count && i < PICTURE_NOTES; i++) {
         d->y += LINE_HEIGHT + 6;
         paragraph(d, PICTURE_MARGIN, PICTURE_WIDTH - 2 * PICTURE_MARGIN, d->trace->notes[i]);

@@ -19,15 +19,21 @@ static void widen(span *s, double value)
     s->high = fmax(s->high, value);
 }
 
-static span span_of_run(const picture_trace *trace)
+/* The temperatures of the run, and of what it is compared with in the same time. */
+static span span_of_run(const picture_trace *trace, const picture_scale *time)
 {
-    const picture_series *const all[] = {trace->run, trace->other};
+    const picture_extent run = picture_series_extent(trace->run, PICTURE_TEMPERATURE);
     span s = {INFINITY, -INFINITY};
-    for (size_t i = 0; i < 2; i++) {
-        const picture_extent extent = picture_series_extent(all[i], PICTURE_TEMPERATURE);
-        if (extent.count > 0) {
-            widen(&s, (double)extent.least);
-            widen(&s, (double)extent.most);
+    if (run.count > 0) {
+        widen(&s, (double)run.least);
+        widen(&s, (double)run.most);
+    }
+    for (size_t i = 0; trace->other != NULL && i < trace->other->count; i++) {
+        const picture_extent *other = &trace->other->bins[i].channel[PICTURE_TEMPERATURE];
+        const double at_s = trace->other->bins[i].from_s + trace->other_shift_s;
+        if (other->count > 0 && at_s >= time->low && at_s <= time->high) {
+            widen(&s, (double)other->least);
+            widen(&s, (double)other->most);
         }
     }
     return s;
@@ -44,7 +50,7 @@ static void take_near(span *s, const span *run, double value_C)
 
 static void set_temperature(const picture_trace *trace, picture_layout *layout)
 {
-    const span run = span_of_run(trace);
+    const span run = span_of_run(trace, &layout->time);
     span s = run;
     for (size_t i = 0; i < trace->run->count; i++) {
         const picture_extent *setpoint = &trace->run->bins[i].channel[PICTURE_SETPOINT];

@@ -119,6 +119,15 @@ void picture_trace_line(const picture_series *series, picture_channel channel, c
     }
 }
 
+size_t picture_breaks(const picture_point points[], size_t count)
+{
+    size_t breaks = 0;
+    for (size_t i = 1; i < count; i++) {
+        breaks += points[i].move;
+    }
+    return breaks;
+}
+
 void picture_levels(const picture_series *series, picture_channel channel, const picture_along *along,
                     float levels[], size_t count)
 {

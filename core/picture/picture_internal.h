@@ -80,6 +80,9 @@ typedef struct picture_along {
 void picture_trace_line(const picture_series *series, picture_channel channel, const picture_along *along,
                         picture_line *line);
 
+/** How often a line is broken. */
+size_t picture_breaks(const picture_point points[], size_t count);
+
 /** Mean of a channel for each of `count` columns of the time axis; NAN where the log is silent. */
 void picture_levels(const picture_series *series, picture_channel channel, const picture_along *along,
                     float levels[], size_t count);

@@ -77,9 +77,10 @@ static void lay_other(terminal *t, const picture_point *from, const picture_poin
 
 static void draw_line(terminal *t, const picture_series *series, picture_channel channel, line_use use)
 {
+    const bool compared = series == t->trace->other; /* its own pauses are not what is looked at */
     const picture_along along = {&t->layout.time, &t->layout.temperature,
-                                 series == t->trace->other ? t->trace->other_shift_s : 0, t->layout.gap_s,
-                                 channel == PICTURE_SETPOINT};
+                                 compared ? t->trace->other_shift_s : 0,
+                                 compared ? (double)INFINITY : t->layout.gap_s, channel == PICTURE_SETPOINT};
     picture_line line = {.points = t->points, .capacity = t->capacity};
     picture_trace_line(series, channel, &along, &line);
     for (size_t i = 0; i < line.count; i++) {

@@ -281,15 +281,6 @@ static size_t line_of(const picture_series *run, double gap_s, picture_layout *l
     return line.count;
 }
 
-static size_t breaks_of(size_t count)
-{
-    size_t breaks = 0;
-    for (size_t i = 1; i < count; i++) {
-        breaks += points[i].move;
-    }
-    return breaks;
-}
-
 /* A million rows, one of which is odd: it stays, and the room does not grow. */
 static void one_odd_reading_in_a_million_shows(void **state)
 {
@@ -343,7 +334,7 @@ static void a_missing_reading_is_a_gap(void **state)
         add(&series, 10.0 * (double)i, i >= 40 && i < 60 ? NAN : 100 + (double)i, NAN, NAN);
     }
     size_t count = line_of(&series, INFINITY, &layout);
-    assert_int_equal(breaks_of(count), 1);
+    assert_int_equal(picture_breaks(points, count), 1);
     for (size_t i = 0; i < count; i++) { /* nothing between the last reading before and the first after */
         assert_false(points[i].x > 560.0F * 391 / 990 && points[i].x < 560.0F * 599 / 990);
     }
@@ -357,8 +348,8 @@ static void a_pause_of_the_log_is_a_gap(void **state)
     for (size_t i = 0; i < 100; i++) {
         add(&series, 10.0 * (double)i + (i >= 50 ? 300 : 0), 100 + (double)i, NAN, NAN);
     }
-    assert_int_equal(breaks_of(line_of(&series, 80, &layout)), 1);
-    assert_int_equal(breaks_of(line_of(&series, INFINITY, &layout)), 0);
+    assert_int_equal(picture_breaks(points, line_of(&series, 80, &layout)), 1);
+    assert_int_equal(picture_breaks(points, line_of(&series, INFINITY, &layout)), 0);
     picture_trace trace = trace_of(&series, "");
     const picture_room room = {560, 300, 48, 52, 26};
     trace.usual_step_s = 10;
@@ -515,6 +506,22 @@ static void a_good_run_is_shifted_to_the_same_start(void **state)
     assert_non_null(strstr(draw(&trace, 100, true), "· good run"));
 }
 
+/* What goes on hotter after the run has ended does not press the run flat. */
+static void what_is_compared_later_than_the_run_sets_no_scale(void **state)
+{
+    (void)state;
+    picture_layout layout;
+    picture_trace trace = ramp();
+    picture_series_begin(&other);
+    for (size_t i = 0; i < 100; i++) {
+        add(&other, 100.0 * (double)i, 20 + 40 * (double)i, NAN, NAN);
+    }
+    trace.other = &other;
+    const picture_room room = {560, 300, 48, 52, 26};
+    picture_lay_out(&trace, &room, &layout);
+    assert_in_range((int)layout.temperature.high, 1420, 1520); /* 20 + 40 x 35, and the margin */
+}
+
 static void names_of_pictures_are_checked(void **state)
 {
     (void)state;
@@ -553,6 +560,7 @@ int main(void)
         cmocka_unit_test(the_same_run_gives_the_same_bytes),
         cmocka_unit_test(words_do_not_touch),
         cmocka_unit_test(a_good_run_is_shifted_to_the_same_start),
+        cmocka_unit_test(what_is_compared_later_than_the_run_sets_no_scale),
         cmocka_unit_test(names_of_pictures_are_checked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
