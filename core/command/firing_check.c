@@ -538,9 +538,8 @@ int firing_check(const command_call *call)
         ovp_error_set(&error, OVP_ERROR_MEMORY, "out of memory");
         return command_fail(&error);
     }
-    if (check(c, call, &error) != OVP_OK)
-        status = command_fail(&error);
-    else if (command_given(call, "picture") && draw(c, false, &error) != OVP_OK)
+    if (check(c, call, &error) != OVP_OK ||
+        (command_given(call, "picture") && draw(c, false, &error) != OVP_OK))
         status = command_fail(&error);
     else if (call->json) {
         print_json(c);

@@ -177,6 +177,8 @@ static run_drawing *make(const trace_setting *setting, const trace_run *run)
     take_words(d, setting, run);
     take_marks(d, run);
     take_limits(d, setting, run);
+    if (setting->has_oven && setting->oven.note[0] != '\0')
+        d->trace.notes[d->trace.note_count++] = setting->oven.note;
     return d;
 }
 
@@ -187,8 +189,7 @@ ovp_status command_trace_plot(const trace_setting *setting, const trace_run *run
     run_drawing *d = make(setting, run);
     if (d == NULL)
         return OVP_ERROR_MEMORY;
-    if (d->heat_up[0] != '\0') /* it stands above already */
-        d->trace.note_count--;
+    d->trace.note_count = d->more[0] != '\0' ? 1 : 0; /* the others stand above already */
     const ovp_status status = picture_terminal_trace(setting->call->out, &d->trace, command_drawing_columns(),
                                                      PLOT_ROWS, picture_utf8());
     drop(d);

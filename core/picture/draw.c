@@ -231,8 +231,8 @@ static bool on_the_line(const picture_drawing *d, double x, double y, double wid
 {
     for (size_t i = 1; i < d->line_count; i++) {
         const picture_point *a = &d->line[i - 1], *b = &d->line[i];
-        if (!b->move && fmin(a->x, b->x) < x + width && fmax(a->x, b->x) > x &&
-            fmin(a->y, b->y) < y + height && fmax(a->y, b->y) > y) {
+        if (!b->move && (double)fminf(a->x, b->x) < x + width && (double)fmaxf(a->x, b->x) > x &&
+            (double)fminf(a->y, b->y) < y + height && (double)fmaxf(a->y, b->y) > y) {
             return true;
         }
     }

@@ -55,7 +55,7 @@ static const picture_module *module_of(void *handle)
     return module;
 }
 
-/* Opened once, and never closed: fonts and their tables stay for the next picture. */
+/* Opened once and never closed. */
 static const picture_module *find_module(ovp_error *error)
 {
     static const picture_module *module;
@@ -103,7 +103,7 @@ ovp_status picture_check(const char *path, picture_kind *kind, ovp_error *error)
     if (!kind_of(path, &found)) {
         ovp_error_set(error, OVP_ERROR_USAGE, "\"%.100s\" is no name for a picture", path);
         ovp_error_hint(error, "a file that ends in .svg, .pdf or .png; --plot draws in the terminal");
-        return error != NULL ? error->status : OVP_ERROR_USAGE;
+        return OVP_ERROR_USAGE;
     }
     if (found != PICTURE_SVG && find_module(error) == NULL) {
         return OVP_ERROR_SYSTEM;

@@ -13,3 +13,6 @@ make_trace --seed 2 --minutes 10 --interval 1 --fault sensor-reversed -o qr8-rev
 make_trace --seed 3 --minutes 75 --interval 10 --columns $power --fault relay-half-wave -o qr8-half-wave.csv
 make_trace --seed 4 --minutes 60 --interval 5 --resolution 1F --fault joint-loose-element=0.25ohm \
     --columns time_min,temperature_F,setpoint_F,output_percent,supply_V,element_A -o qr8-loose-joint.csv
+
+# The drawing of one of them; `trace` ends with 1 because that run is not good.
+"${OVENPROOF:-ovenproof}" trace qr8-reversed-sensor.csv --oven QR-8 --picture qr8-reversed-sensor.svg >/dev/null || [ $? = 1 ]
