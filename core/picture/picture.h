@@ -51,8 +51,8 @@ typedef struct picture_series {
 } picture_series;
 
 void picture_series_begin(picture_series *series);
-/** Take a sample; `series` is a picture_series. A time before the last one is taken as the last one. */
-void picture_series_sample(void *series, const ovp_trace_sample *sample);
+/** Take a sample; `context` is the picture_series. A time before the last one is taken as the last one. */
+void picture_series_sample(void *context, const ovp_trace_sample *sample);
 
 /* ---- what is drawn ----------------------------------------------------------------------------------- */
 

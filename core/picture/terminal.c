@@ -96,8 +96,9 @@ static void lay_limits(terminal *t)
         const double y = picture_place(&t->layout.temperature, limit->to_C);
         const double from = fmax(picture_place(&t->layout.time, limit->from_s), 0);
         const double to = picture_place(&t->layout.time, limit->due_s);
-        for (double x = from; x < fmin(to, t->layout.time.length); x += 1) {
-            picture_grid_lay(&t->grid, x, y, PICTURE_LINE_LIMIT);
+        const size_t end = cell(t, fmin(to, t->layout.time.length));
+        for (size_t column = cell(t, from); to > from && column <= end; column++) {
+            picture_grid_lay(&t->grid, (double)(column * PICTURE_DOTS_X), y, PICTURE_LINE_LIMIT);
         }
         picture_grid_lay(&t->grid, to, y, PICTURE_LINE_LIMIT_END);
     }

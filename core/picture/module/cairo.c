@@ -1,7 +1,6 @@
 /* module/cairo.c: paints a scene as PDF or PNG. Loaded by picture/file.c when such a picture is asked for. */
 #include "picture/picture_scene.h"
 
-#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <pango/pangocairo.h>
 #include <stdio.h>
@@ -226,13 +225,9 @@ static bool paint(const picture_scene *scene, int kind, picture_module_write wri
 {
     output out = {write, context, false};
     message[0] = '\0';
-    const bool done =
-        kind == PICTURE_MODULE_PDF ? paint_pdf(scene, &out, message) : paint_png(scene, &out, message);
-    /* What the libraries keep of fonts is given back: a leak check then sees only what is ours. */
-    pango_cairo_font_map_set_default(NULL);
-    cairo_debug_reset_static_data();
-    FcFini();
-    return done;
+    /* Fontconfig and pango keep their tables to the end of the process: giving them back by force can abort.
+     */
+    return kind == PICTURE_MODULE_PDF ? paint_pdf(scene, &out, message) : paint_png(scene, &out, message);
 }
 
 __attribute__((visibility("default"))) extern const picture_module picture_module_cairo;
