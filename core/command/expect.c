@@ -324,6 +324,9 @@ static int run(command_call *call)
     if (command_given(call, "plot") || command_given(call, "picture")) {
         status = draw(call, &oven, &given, &outlook, &error);
     }
+    if (status == OVP_OK) {
+        command_say_drawn(call);
+    }
     return status == OVP_OK ? 0 : command_fail(&error);
 }
 

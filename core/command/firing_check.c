@@ -551,8 +551,7 @@ int firing_check(const command_call *call)
         print_answer(c);
         if (command_given(call, "plot"))
             (void)draw(c, true, &error);
-        if (command_given(call, "picture"))
-            ovp_text_print(call->out, "Drawn: %s\n", command_value(call, "picture"));
+        command_say_drawn(call);
         status = c->result.worst == c->result.step_count && c->result.complete ? OVP_OK : OVP_JUDGED;
     }
     free(c->series);

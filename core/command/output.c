@@ -102,6 +102,13 @@ size_t command_columns(void)
     return 100;
 }
 
+void command_say_drawn(const command_call *call)
+{
+    const char *path = command_value(call, "picture");
+    if (path != NULL && !call->json)
+        (void)ovp_text_print(call->out, "Drawn: %s\n", path);
+}
+
 size_t command_drawing_columns(void)
 {
     const char *told = getenv("COLUMNS");

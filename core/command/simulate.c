@@ -517,6 +517,9 @@ static int run(command_call *call)
     if (status == OVP_OK && (drawing_instead(call) || command_given(call, "picture"))) {
         status = draw(call, &asked, &error);
     }
+    if (status == OVP_OK) {
+        command_say_drawn(call);
+    }
     if (status != OVP_OK) {
         ovp_error_hint(&error, "`ovenproof simulate --help` has an example");
         return command_fail(&error);

@@ -195,8 +195,7 @@ static void print_text(const trace_setting *setting, const trace_run runs[], siz
         if (command_given(setting->call, "why"))
             command_trace_print_why(setting, &runs[i]);
     }
-    if (command_given(setting->call, "picture"))
-        ovp_text_print(setting->call->out, "Drawn: %s\n", command_value(setting->call, "picture"));
+    command_say_drawn(setting->call);
 }
 
 static ovp_status judge_all(const trace_setting *setting, trace_run runs[], size_t count, ovp_error *error)

@@ -153,17 +153,21 @@ static void strips(picture_drawing *d)
 /* ---- marks ----------------------------------------------------------------------------------------------
  */
 
+static void disc_at(picture_drawing *d, double x, double y, double radius, unsigned colour)
+{
+    picture_item *item = picture_add(d->canvas, PICTURE_ITEM_DISC);
+    if (item != NULL) {
+        item->x = x;
+        item->y = y;
+        item->width = radius;
+        item->colour = colour;
+    }
+}
+
 static void disc(picture_drawing *d, double x, double y, size_t number)
 {
     char text[24];
-    picture_item *item = picture_add(d->canvas, PICTURE_ITEM_DISC);
-    if (item == NULL) {
-        return;
-    }
-    item->x = x;
-    item->y = y;
-    item->width = number > 0 ? PICTURE_DISC : 3.5;
-    item->colour = PICTURE_INK;
+    disc_at(d, x, y, number > 0 ? PICTURE_DISC : 3.5, PICTURE_INK);
     if (number == 0) {
         return;
     }
@@ -178,12 +182,9 @@ static void disc(picture_drawing *d, double x, double y, size_t number)
 static void point_on_line(picture_drawing *d, double x, double time_s)
 {
     const double here_C = picture_temperature_at(d->trace->run, time_s);
-    picture_item *item = isnan(here_C) ? NULL : picture_add(d->canvas, PICTURE_ITEM_DISC);
-    if (item != NULL) {
-        item->x = x;
-        item->y = d->top + d->layout.room.height - picture_place(&d->layout.temperature, here_C);
-        item->width = 4;
-        item->colour = PICTURE_INK;
+    if (!isnan(here_C)) {
+        disc_at(d, x, d->top + d->layout.room.height - picture_place(&d->layout.temperature, here_C), 4,
+                PICTURE_INK);
     }
 }
 
@@ -357,6 +358,20 @@ static void remember_line(picture_drawing *d)
     }
 }
 
+/* Few readings far apart: the line between them is nobody's reading. */
+static void readings(picture_drawing *d)
+{
+    double at, y;
+    for (size_t i = 0; i < d->trace->run->count; i++) {
+        const picture_bin *bin = &d->trace->run->bins[i];
+        const picture_extent *extent = &bin->channel[PICTURE_TEMPERATURE];
+        if (extent->count > 0 && picture_time_place(&d->layout, bin->from_s, &at) &&
+            level_of(d, (double)extent->first, &y)) {
+            disc_at(d, d->left + at, y, 3.2, picture_pen_temperature.colour);
+        }
+    }
+}
+
 static void plot(picture_drawing *d)
 {
     const picture_layout *layout = &d->layout;
@@ -371,6 +386,9 @@ static void plot(picture_drawing *d)
     }
     trace_line(d, d->trace->run, PICTURE_TEMPERATURE, &layout->temperature, d->top, &picture_pen_temperature);
     remember_line(d);
+    if (picture_readings_shown(d)) {
+        readings(d);
+    }
     trace_line(d, d->trace->run, PICTURE_SETPOINT, &layout->temperature, d->top, &picture_pen_setpoint);
     keep_clear(d);
     limit_labels(d);

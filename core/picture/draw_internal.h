@@ -11,6 +11,7 @@ enum {
     PICTURE_SMALL = 13,
     PICTURE_DISC = 9, /* radius */
     PICTURE_BOXES = 80,
+    PICTURE_FEW = 60, /* readings */
 };
 
 /* Dark and light, thick and thin, whole and broken tell the lines apart without any colour; the colours are
@@ -51,6 +52,9 @@ typedef struct picture_drawing {
 
 /** Words of the usual size. */
 void picture_drawing_words(picture_drawing *d, double x, double y, picture_anchor anchor, const char *text);
+
+/** True when the readings are few enough to show each one. */
+bool picture_readings_shown(const picture_drawing *d);
 
 /** Title, second line and key. */
 void picture_drawing_head(picture_drawing *d);

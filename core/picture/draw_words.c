@@ -134,6 +134,11 @@ static bool limits_visible(const picture_drawing *d)
     return false;
 }
 
+bool picture_readings_shown(const picture_drawing *d)
+{
+    return d->trace->run->samples <= PICTURE_FEW;
+}
+
 static void setpoint_entry(picture_drawing *d, double *x)
 {
     char words[96];
@@ -147,7 +152,8 @@ static void key(picture_drawing *d)
     const picture_layout *layout = &d->layout;
     double x = PICTURE_MARGIN;
     if (picture_series_extent(d->trace->run, PICTURE_TEMPERATURE).count > 0) {
-        key_entry(d, &x, &picture_pen_temperature, "temperature");
+        key_entry(d, &x, &picture_pen_temperature,
+                  picture_readings_shown(d) ? "temperature, a dot each reading" : "temperature");
     }
     setpoint_entry(d, &x);
     if (d->trace->other != NULL) {
