@@ -254,7 +254,12 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(fit_power_metered)                                                                                     \
     X(fit_conductivity)                                                                                      \
     X(fit_capacity)                                                                                          \
+    X(fit_furnishings)                                                                                       \
+    X(fit_element)                                                                                           \
+    X(fit_direct)                                                                                            \
+    X(fit_sight)                                                                                             \
     X(fit_lag)                                                                                               \
+    X(fit_freedom)                                                                                           \
     X(fit_baseline)                                                                                          \
     X(fit_baseline_power)                                                                                    \
     X(fit_robust)                                                                                            \
@@ -363,7 +368,7 @@ const ovp_diagnosis_measurement *diagnosis_next_over(ovp_diagnosis_case *state, 
 enum {
     DIAGNOSIS_FIT_DRIVE = 720,   /**< points that drive the model */
     DIAGNOSIS_FIT_POINTS = 120,  /**< of these, compared with the log */
-    DIAGNOSIS_FIT_NUISANCES = 4, /**< what no oven has exactly as described: power, lining, mass, lag */
+    DIAGNOSIS_FIT_NUISANCES = 8, /**< what no oven has exactly as described: power, lining, masses, lag... */
     DIAGNOSIS_FIT_GRID = 5,      /**< severities that are modelled, others between them */
     DIAGNOSIS_FIT_BETWEEN = 6,
 };
@@ -378,13 +383,50 @@ typedef struct diagnosis_fit_log {
     double error_s;                       /**< how long such an error lasts */
     double scatter_C;                     /**< of single readings */
     double start_C, longest_s;
+    double effective;                     /**< points that are independent of each other */
+    double from[DIAGNOSIS_FIT_NUISANCES]; /**< where the slopes were taken, in standard deviations */
     double slope[DIAGNOSIS_FIT_NUISANCES][DIAGNOSIS_FIT_POINTS]; /**< degC per standard deviation */
 } diagnosis_fit_log;
 
 typedef struct diagnosis_fit_score {
-    double log_evidence, loss; /**< loss: robust, a point; 0.5 when the errors are as assumed */
-    double moved[DIAGNOSIS_FIT_NUISANCES];
+    double log_evidence,
+        loss; /**< loss: robust, for each independent point; 0.5 when errors are as assumed */
+    double moved[DIAGNOSIS_FIT_NUISANCES]; /**< in standard deviations from the description */
 } diagnosis_fit_score;
+
+/** What is worked with; the caller owns it. */
+typedef struct diagnosis_fit_work {
+    diagnosis_fit_log log, healthy_log; /**< with the slopes of the healthy model */
+    const ovp_oven *oven;
+    ovp_thermal_parameters healthy;
+    double room_C, room_sd_C;
+    bool told_room;
+    double centre[DIAGNOSIS_FIT_NUISANCES]; /**< of this oven: 0 without a good run */
+    double spread[DIAGNOSIS_FIT_NUISANCES];
+    double all_C[DIAGNOSIS_FIT_DRIVE];
+    double curve_C[DIAGNOSIS_FIT_GRID][DIAGNOSIS_FIT_POINTS];
+    double moved_C[DIAGNOSIS_FIT_POINTS], healthy_C[DIAGNOSIS_FIT_POINTS];
+    double missed_C[DIAGNOSIS_FIT_POINTS]; /**< what the model missed of the good run: not yet in curves */
+    bool metered;                          /**< volts and amps are in the model: the power is known */
+    double ohms_ratio;                     /**< measured over described; NAN: not known */
+} diagnosis_fit_work;
+
+/* synthesis_log.c */
+/** "" or why this run is not compared. */
+const char *diagnosis_fit_silent(const ovp_diagnosis_run *run);
+/** The log thinned; `left`: how much of the model's error a good run leaves. */
+void diagnosis_fit_thin(const ovp_diagnosis_run *run, double left, diagnosis_fit_log *log);
+
+/* synthesis_model.c */
+/**
+ * Log of how likely the start is with this fault (NULL: healthy) with the nuisances at log.from, and the
+ * modelled display; NAN: not to be modelled. by_output (or NULL): it acts through the output that is logged.
+ */
+double diagnosis_fit_model(diagnosis_fit_work *at, const ovp_diagnosis_fault *fault, double severity,
+                           bool *by_output, double modelled_C[]);
+/** The slopes of log, at log.from; `modelled_C` is the display there. */
+void diagnosis_fit_slopes(diagnosis_fit_work *at, const ovp_diagnosis_fault *fault, double severity,
+                          const double modelled_C[]);
 
 /** How well a modelled display explains the log, the nuisances fitted and paid for. */
 void diagnosis_fit_judge(const diagnosis_fit_log *log, const double modelled_C[], diagnosis_fit_score *score);

@@ -12,221 +12,16 @@ enum {
     BETWEEN = DIAGNOSIS_FIT_BETWEEN,
     SEVERITIES = (GRID - 1) * BETWEEN + 1,
     LEAST_POINTS = 20,
-    BASELINE_ROUNDS = 2,
+    ROUNDS = 7, /* of the search for what this oven is like */
+    CLOSE = 10, /* hypotheses that are looked at closely */
+    CLOSE_ROUNDS = 2,
 };
 
-static const double longest_log_s = 4 * 3600; /* beyond it an oven is soaked: nothing new */
-static const double least_step_s = 4;
-static const double events_s = 600; /* what begins later is an event, not a shape: findings tell it */
-
-typedef struct work {
-    diagnosis_fit_log log;
-    const ovp_oven *oven;
-    ovp_thermal_parameters healthy;
-    double room_C, room_sd_C;
-    bool told_room;
-    double spread[NUISANCES];
-    double all_C[DIAGNOSIS_FIT_DRIVE];
-    double curve_C[GRID][POINTS], moved_C[POINTS], healthy_C[POINTS];
-} work;
+typedef diagnosis_fit_work work;
 
 size_t ovp_diagnosis_synthesis_size(void)
 {
     return sizeof(work);
-}
-
-/* ---- the log ---------------------------------------------------------------------------------------- */
-
-static bool usable(const ovp_trace_sample *point)
-{
-    return point->output_percent >= 0 && point->output_percent <= 100;
-}
-
-/* From here on nobody knows what was called for: a person stopped noting it, or a door stood open. */
-static bool output_lost(const ovp_diagnosis_run *run, size_t from)
-{
-    enum {
-        BLANK = 3 /* fewer are gaps in a column */
-    };
-    size_t blank = 0;
-    while (from + blank < run->count && blank < BLANK && !usable(&run->points[from + blank])) {
-        blank++;
-    }
-    return blank == BLANK || (blank > 0 && from + blank == run->count);
-}
-
-/* Points to drive by: the output and volts between two of them are the mean of both. */
-static void thin(const ovp_diagnosis_run *run, diagnosis_fit_log *log)
-{
-    const size_t stride = (run->count + DIAGNOSIS_FIT_DRIVE - 1) / DIAGNOSIS_FIT_DRIVE;
-    const bool volts = run->input->has[OVP_TRACE_SUPPLY];
-    log->drive_count = 0;
-    double on_V = NAN;
-    bool known = false;
-    /* The first sample alone, or the model would begin a stride late; then `stride` of them up to each point.
-     */
-    for (size_t i = 0; i < run->count && log->drive_count < DIAGNOSIS_FIT_DRIVE; i += stride) {
-        const size_t from = i > 0 ? i - stride + 1 : 0;
-        double output = 0;
-        known = known || usable(&run->points[i]);
-        if (known && output_lost(run, i)) {
-            break;
-        }
-        for (size_t k = from; k <= i; k++) {
-            output += usable(&run->points[k]) ? run->points[k].output_percent / 100 : 0;
-        }
-        const ovp_trace_sample *last = &run->points[i];
-        if (volts && last->supply_V > 0) {
-            on_V = last->supply_V;
-        }
-        log->drive[log->drive_count++] =
-            (ovp_thermal_drive){last->time_s, output / (double)(i - from + 1), on_V};
-        if (last->time_s - run->points[0].time_s > longest_log_s) {
-            break;
-        }
-    }
-    log->count = 0;
-    const size_t every = (log->drive_count + POINTS - 1) / POINTS;
-    for (size_t i = every; i < log->drive_count && every > 0; i += every) {
-        const double shown_C = run->points[i * stride].temperature_C;
-        if (!isnan(shown_C)) {
-            log->at[log->count] = i;
-            log->shown_C[log->count++] = shown_C;
-        }
-    }
-}
-
-static void weigh_errors(const ovp_diagnosis_run *run, double left, diagnosis_fit_log *log)
-{
-    log->start_C = run->result->start_C;
-    log->error_s = diagnosis_figure(DIAGNOSIS_fit_error_s);
-    log->scatter_C = 0.5; /* a display's last place and its noise: judgement */
-    log->longest_s = least_step_s;
-    if (log->drive_count > 1) {
-        const double span_s = log->drive[log->drive_count - 1].time_s - log->drive[0].time_s;
-        log->longest_s = fmax(least_step_s, span_s / 1000);
-    }
-    for (size_t i = 0; i < log->count; i++) {
-        log->error_C[i] =
-            left * (diagnosis_figure(DIAGNOSIS_fit_error_C) +
-                    diagnosis_figure(DIAGNOSIS_fit_error_share) * fabs(log->shown_C[i] - log->start_C));
-    }
-}
-
-/* ---- the model -------------------------------------------------------------------------------------- */
-
-static void scale_mass(ovp_thermal_lining *lining, double factor)
-{
-    for (size_t i = 0; i < lining->count; i++) {
-        lining->J_per_m3K[i] *= factor;
-    }
-}
-
-static void move_nuisance(ovp_thermal_parameters *parameters, size_t which, double share)
-{
-    const double factor = fmax(1 + share, 0.2);
-    switch (which) {
-    case 0:
-        parameters->resistance_factor /= factor;
-        break;
-    case 1:
-        parameters->conductivity_factor *= factor;
-        break;
-    case 2:
-        parameters->element_J_per_K *= factor;
-        parameters->chamber_J_per_K *= factor;
-        scale_mass(&parameters->wall, factor);
-        scale_mass(&parameters->floor, factor);
-        break;
-    default:
-        parameters->sensor_lag_s *= factor;
-        parameters->sensor_dead_s *= factor;
-        break;
-    }
-}
-
-static void model(work *at, const ovp_thermal_parameters *parameters,
-                  const ovp_thermal_disturbance *disturbance, double modelled_C[])
-{
-    const diagnosis_fit_log *log = &at->log;
-    ovp_thermal_driven(parameters, disturbance, log->drive, log->drive_count, log->longest_s, at->all_C);
-    for (size_t i = 0; i < log->count; i++) {
-        modelled_C[i] = at->all_C[log->at[i]];
-    }
-}
-
-/* What chance does, on the average; false when the fault is an event, which findings tell. */
-static bool average_out(ovp_thermal_parameters *parameters, const ovp_thermal_disturbance *disturbance)
-{
-    const double times_s[] = {disturbance->open_from_s, disturbance->frozen_from_s, disturbance->idle_from_s,
-                              disturbance->no_current_from_s, disturbance->dead_from_s};
-    for (size_t i = 0; i < sizeof(times_s) / sizeof(times_s[0]); i++) {
-        if (isfinite(times_s[i])) {
-            return false;
-        }
-    }
-    if ((parameters->leak_fraction >= 1 && disturbance->leak_from_s > 0) ||
-        (disturbance->power_dropouts_per_h > 0 && disturbance->dropouts_from_s > events_s)) {
-        return false;
-    }
-    parameters->power_fraction *=
-        1 - fmin(0.9, disturbance->power_dropouts_per_h * disturbance->dropout_s / 3600);
-    parameters->supply_V *= 1 - 0.5 * disturbance->sag;
-    return true;
-}
-
-/* The display began where the log began: the room is what that makes it. Returns the log of how likely. */
-static double begin_at(work *at, ovp_thermal_parameters *parameters,
-                       const ovp_thermal_disturbance *disturbance)
-{
-    const double start_C = at->log.start_C;
-    double first_C;
-    parameters->start_C = start_C;
-    parameters->ambient_C = at->told_room ? at->room_C : start_C;
-    ovp_thermal_driven(parameters, disturbance, at->log.drive, 1, least_step_s, &first_C);
-    if (isnan(first_C)) {
-        return NAN;
-    }
-    const double room_C = start_C - (first_C - start_C);
-    parameters->start_C = room_C;
-    parameters->ambient_C = at->told_room ? at->room_C : room_C;
-    const double off = (room_C - at->room_C) / at->room_sd_C, usual = (start_C - at->room_C) / at->room_sd_C;
-    return -0.5 * (off * off - usual * usual);
-}
-
-/* Log of how likely the start is with this fault, and the modelled display; NAN: not to be modelled. */
-static double model_fault(work *at, const ovp_diagnosis_fault *fault, double severity,
-                          ovp_thermal_parameters *parameters, ovp_thermal_disturbance *disturbance,
-                          double modelled_C[])
-{
-    *parameters = at->healthy;
-    ovp_thermal_disturbance_init(at->oven, disturbance);
-    if (fault != NULL &&
-        ovp_diagnosis_apply_fault(at->oven, fault->id, severity, parameters, disturbance, NULL) != OVP_OK) {
-        return NAN;
-    }
-    if (!average_out(parameters, disturbance)) {
-        return NAN;
-    }
-    const double start = begin_at(at, parameters, disturbance);
-    if (!isnan(start)) {
-        model(at, parameters, disturbance, modelled_C);
-    }
-    return start;
-}
-
-static void find_slopes(work *at, const ovp_thermal_parameters *parameters,
-                        const ovp_thermal_disturbance *disturbance, const double modelled_C[])
-{
-    for (size_t k = 0; k < NUISANCES; k++) {
-        ovp_thermal_parameters moved = *parameters;
-        move_nuisance(&moved, k, at->spread[k]);
-        model(at, &moved, disturbance, at->moved_C);
-        for (size_t i = 0; i < at->log.count; i++) {
-            const double slope = at->moved_C[i] - modelled_C[i];
-            at->log.slope[k][i] = isnan(slope) ? 0 : slope;
-        }
-    }
 }
 
 /* ---- one hypothesis --------------------------------------------------------------------------------- */
@@ -298,124 +93,120 @@ static double over_severities(work *at, const severities *range, const double st
     return best + log(sum / (double)count);
 }
 
-static bool fit_fault(work *at, const ovp_diagnosis_fault *fault, double *log_evidence, double *least_loss,
-                      ovp_diagnosis_fit *fit)
+/* The next slopes are taken where the fit stands, a step at a time. */
+static double go_on_from(work *at, const double moved[])
 {
-    const severities range = severities_of(fault, at->oven);
-    double start[GRID], best = -INFINITY;
-    size_t likeliest = 0;
-    ovp_thermal_parameters parameters;
-    ovp_thermal_disturbance disturbance;
-    if (range.count == 0 || range.count > GRID) {
-        return false;
+    double furthest = 0;
+    for (size_t k = 0; k < NUISANCES; k++) {
+        const double by = fmin(fmax(moved[k] - at->log.from[k], -1), 1);
+        furthest = fmax(furthest, fabs(by));
+        at->log.from[k] = fmin(fmax(at->log.from[k] + by, -4), 4);
     }
-    for (size_t i = 0; i < range.count; i++) {
+    return furthest;
+}
+
+/* All severities as they are with the nuisances at log.from. */
+static bool model_severities(work *at, const ovp_diagnosis_fault *fault, const severities *range,
+                             double start[], bool *by_output, size_t *likeliest)
+{
+    double best = -INFINITY;
+    for (size_t i = 0; i < range->count; i++) {
         diagnosis_fit_score score;
-        start[i] = model_fault(at, fault, severity_at(&range, i), &parameters, &disturbance, at->curve_C[i]);
+        start[i] = diagnosis_fit_model(at, fault, severity_at(range, i), by_output, at->curve_C[i]);
         if (isnan(start[i])) {
             return false;
         }
         diagnosis_fit_judge(&at->log, at->curve_C[i], &score);
         if (score.log_evidence + start[i] > best) {
             best = score.log_evidence + start[i];
-            likeliest = i;
+            *likeliest = i;
         }
     }
-    double again_C[POINTS], mean, deviation;
-    (void)model_fault(at, fault, severity_at(&range, likeliest), &parameters, &disturbance, again_C);
-    find_slopes(at, &parameters, &disturbance, again_C);
-    *log_evidence = over_severities(at, &range, start, &mean, &deviation, least_loss);
-    const double span = fault->severe - fault->mild;
-    *fit = (ovp_diagnosis_fit){
-        .fault = fault, .by_output = parameters.output_cap < 1, .amount = NAN, .amount_U = NAN};
-    if (range.continuous) {
-        fit->amount = fault->mild + mean * span;
-        fit->amount_U = 2 * deviation * fabs(span);
+    return true;
+}
+
+typedef struct candidate {
+    const ovp_diagnosis_fault *fault;
+    double log_evidence, loss, mean, deviation;
+    bool by_output, close;
+} candidate;
+
+/* At the nuisances and slopes of the healthy fit (rounds 0), or with its own. */
+static bool fit_fault(work *at, const diagnosis_fit_log *healthy, int rounds, candidate *one)
+{
+    const severities range = severities_of(one->fault, at->oven);
+    double start[GRID];
+    size_t likeliest = 0;
+    diagnosis_fit_score score;
+    if (range.count == 0 || range.count > GRID) {
+        return false;
     }
+    memcpy(at->log.from, healthy->from, sizeof(at->log.from));
+    memcpy(at->log.slope, healthy->slope, sizeof(at->log.slope));
+    if (!model_severities(at, one->fault, &range, start, &one->by_output, &likeliest)) {
+        return false;
+    }
+    for (int round = 0; round < rounds; round++) {
+        diagnosis_fit_slopes(at, one->fault, severity_at(&range, likeliest), at->curve_C[likeliest]);
+        diagnosis_fit_judge(&at->log, at->curve_C[likeliest], &score);
+        (void)go_on_from(at, score.moved);
+        (void)model_severities(at, one->fault, &range, start, &one->by_output, &likeliest);
+    }
+    one->loss = INFINITY;
+    one->log_evidence = over_severities(at, &range, start, &one->mean, &one->deviation, &one->loss);
     return true;
 }
 
 /* ---- all of them ------------------------------------------------------------------------------------- */
 
-/* What shows by itself and spoils the curve for all that comes after. */
-static const char *const events[] = {"open",       "shorted",          "stuck",       "jumps",
-                                     "no-rise",    "off-while-called", "under-range", "over-range",
-                                     "wrong-unit", "reads-backwards",  "not-called",  "power-while-off"};
-
-static bool has_event(const ovp_trace_result *result)
-{
-    for (size_t i = 0; i < result->finding_count; i++) {
-        for (size_t k = 0; k < sizeof(events) / sizeof(events[0]); k++) {
-            if (result->findings[i].notable && strcmp(result->findings[i].finding, events[k]) == 0) {
-                return true;
-            }
-        }
-    }
-    return false;
-}
-
-static const char *why_silent(const ovp_diagnosis_run *run)
-{
-    if (!run->input->has[OVP_TRACE_OUTPUT]) {
-        return "the log has no output column";
-    }
-    if (!run->result->cold_start || isnan(run->result->start_C)) {
-        return "the run does not start cold";
-    }
-    if (has_event(run->result)) {
-        return "an event in the run speaks for itself";
-    }
-    for (size_t i = 0; i < run->count; i++) {
-        if (!isnan(run->points[i].output_percent) && !usable(&run->points[i])) {
-            return "the output column is no percentage";
-        }
-    }
-    return "";
-}
-
 static double healthy_fit(work *at, diagnosis_fit_score *score)
 {
-    ovp_thermal_parameters parameters;
-    ovp_thermal_disturbance disturbance;
-    const double start = model_fault(at, NULL, 0, &parameters, &disturbance, at->healthy_C);
-    if (isnan(start)) {
-        return NAN;
+    double start = NAN;
+    memset(at->log.from, 0, sizeof(at->log.from));
+    for (int round = 0; round < ROUNDS; round++) {
+        start = diagnosis_fit_model(at, NULL, 0, NULL, at->healthy_C);
+        if (isnan(start)) {
+            return NAN;
+        }
+        diagnosis_fit_slopes(at, NULL, 0, at->healthy_C);
+        diagnosis_fit_judge(&at->log, at->healthy_C, score);
+        if (round + 1 < ROUNDS && go_on_from(at, score->moved) < 0.2) {
+            break;
+        }
     }
-    find_slopes(at, &parameters, &disturbance, at->healthy_C);
-    diagnosis_fit_judge(&at->log, at->healthy_C, score);
     return score->log_evidence + start;
 }
 
-static void set_spread(work *at, bool metered)
+static void set_spread(work *at, double left, bool metered)
 {
-    at->spread[0] = diagnosis_figure(metered ? DIAGNOSIS_fit_power_metered : DIAGNOSIS_fit_power);
-    at->spread[1] = diagnosis_figure(DIAGNOSIS_fit_conductivity);
-    at->spread[2] = diagnosis_figure(DIAGNOSIS_fit_capacity);
-    at->spread[3] = diagnosis_figure(DIAGNOSIS_fit_lag);
+    static const struct {
+        size_t figure;
+    } rows[NUISANCES] = {{DIAGNOSIS_fit_power},       {DIAGNOSIS_fit_conductivity}, {DIAGNOSIS_fit_capacity},
+                         {DIAGNOSIS_fit_furnishings}, {DIAGNOSIS_fit_element},      {DIAGNOSIS_fit_direct},
+                         {DIAGNOSIS_fit_sight},       {DIAGNOSIS_fit_lag}};
+    for (size_t k = 0; k < NUISANCES; k++) {
+        at->spread[k] = left * diagnosis_figure(rows[k].figure);
+    }
+    at->spread[0] = metered ? left * diagnosis_figure(DIAGNOSIS_fit_power_metered)
+                            : fmax(left, left < 1 ? diagnosis_figure(DIAGNOSIS_fit_baseline_power) : 1) *
+                                  diagnosis_figure(DIAGNOSIS_fit_power);
 }
 
 /* The oven as its good run shows it. Returns how much of the spread is left: 1 without such a run. */
 static double learn(work *at, const ovp_diagnosis_run *baseline)
 {
-    if (baseline == NULL || why_silent(baseline)[0] != '\0') {
+    diagnosis_fit_score score = {0};
+    if (baseline == NULL || diagnosis_fit_silent(baseline)[0] != '\0') {
         return 1;
     }
-    thin(baseline, &at->log);
-    weigh_errors(baseline, 1, &at->log);
-    if (at->log.count < LEAST_POINTS) {
+    diagnosis_fit_thin(baseline, 1, &at->log);
+    set_spread(at, 1, baseline->input->has[OVP_TRACE_SUPPLY]);
+    if (at->log.count < LEAST_POINTS || isnan(healthy_fit(at, &score)) ||
+        score.loss > diagnosis_figure(DIAGNOSIS_fit_adequate)) {
         return 1;
     }
-    set_spread(at, baseline->input->has[OVP_TRACE_SUPPLY]);
-    const ovp_thermal_parameters described = at->healthy;
-    for (int round = 0; round < BASELINE_ROUNDS; round++) {
-        diagnosis_fit_score score = {0};
-        if (isnan(healthy_fit(at, &score)) || score.loss > diagnosis_figure(DIAGNOSIS_fit_adequate)) {
-            at->healthy = described;
-            return 1;
-        }
-        for (size_t k = 0; k < NUISANCES; k++) {
-            move_nuisance(&at->healthy, k, at->spread[k] * score.moved[k]);
-        }
+    for (size_t k = 0; k < NUISANCES; k++) {
+        at->centre[k] = at->spread[k] * score.moved[k];
     }
     return diagnosis_figure(DIAGNOSIS_fit_baseline);
 }
@@ -426,11 +217,67 @@ static double root_mean_square(const work *at, const diagnosis_fit_score *score)
     for (size_t i = 0; i < at->log.count; i++) {
         double left = at->log.shown_C[i] - at->healthy_C[i];
         for (size_t k = 0; k < NUISANCES; k++) {
-            left -= at->log.slope[k][i] * score->moved[k];
+            left -= at->log.slope[k][i] * (score->moved[k] - at->log.from[k]);
         }
         sum += isnan(left) ? 0 : left * left;
     }
     return sqrt(sum / (double)at->log.count);
+}
+
+static bool tried(const ovp_diagnosis_fault *fault)
+{
+    return strcmp(fault->trace, "never") != 0;
+}
+
+/* The candidate that is best of those not looked at closely; NULL: none. */
+static candidate *next_close(candidate list[], size_t count)
+{
+    candidate *best = NULL;
+    for (size_t i = 0; i < count; i++) {
+        if (!list[i].close && (best == NULL || list[i].log_evidence > best->log_evidence)) {
+            best = &list[i];
+        }
+    }
+    return best;
+}
+
+static void take_fit(const candidate *one, double healthy, ovp_diagnosis_fit *fit)
+{
+    const double span = one->fault->severe - one->fault->mild;
+    *fit = (ovp_diagnosis_fit){.fault = one->fault,
+                               .by_output = one->by_output,
+                               .log_ratio = one->log_evidence - healthy,
+                               .amount = NAN,
+                               .amount_U = NAN};
+    if (fabs(fit->log_ratio) > 1e-3 && strcmp(one->fault->severity_unit, "none") != 0 &&
+        strcmp(one->fault->severity_unit, "type") != 0) {
+        fit->amount = one->fault->mild + one->mean * span;
+        fit->amount_U = 2 * one->deviation * fabs(span);
+    }
+}
+
+/* All of them roughly, the best closely. */
+static void try_all(work *at, double healthy, double *least_loss, ovp_diagnosis_synthesis *result)
+{
+    const diagnosis_fit_log *of_healthy = &at->healthy_log;
+    candidate list[OVP_DIAGNOSIS_CAUSES];
+    size_t count = 0;
+    at->healthy_log = at->log;
+    for (size_t f = 0; f < ovp_diagnosis_fault_count() && count < OVP_DIAGNOSIS_CAUSES; f++) {
+        list[count] = (candidate){.fault = ovp_diagnosis_fault_at(f)};
+        count += tried(list[count].fault) && fit_fault(at, of_healthy, 0, &list[count]) ? 1 : 0;
+    }
+    for (int i = 0; i < CLOSE; i++) {
+        candidate *one = next_close(list, count);
+        if (one != NULL) {
+            one->close = true;
+            (void)fit_fault(at, of_healthy, CLOSE_ROUNDS, one);
+        }
+    }
+    for (size_t i = 0; i < count; i++) {
+        *least_loss = fmin(*least_loss, list[i].loss);
+        take_fit(&list[i], healthy, &result->fits[result->fit_count++]);
+    }
 }
 
 void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters *model_of_oven,
@@ -440,7 +287,7 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
 {
     work *at = memory;
     diagnosis_fit_score score = {0};
-    *result = (ovp_diagnosis_synthesis){.reason = why_silent(run), .off_C = NAN};
+    *result = (ovp_diagnosis_synthesis){.reason = diagnosis_fit_silent(run), .off_C = NAN};
     if (result->reason[0] != '\0') {
         return;
     }
@@ -449,14 +296,10 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     at->told_room = !isnan(ambient_C);
     at->room_C = at->told_room ? ambient_C : diagnosis_figure(DIAGNOSIS_fit_room_C);
     at->room_sd_C = diagnosis_figure(at->told_room ? DIAGNOSIS_fit_ambient_U_C : DIAGNOSIS_fit_room_U_C);
+    memset(at->centre, 0, sizeof(at->centre));
     const double left = learn(at, baseline);
-    thin(run, &at->log);
-    weigh_errors(run, left, &at->log);
-    set_spread(at, run->input->has[OVP_TRACE_SUPPLY]);
-    const bool volts = run->input->has[OVP_TRACE_SUPPLY];
-    for (size_t k = 0; k < NUISANCES; k++) {
-        at->spread[k] *= k == 0 && !volts ? fmax(left, diagnosis_figure(DIAGNOSIS_fit_baseline_power)) : left;
-    }
+    diagnosis_fit_thin(run, left, &at->log);
+    set_spread(at, left, run->input->has[OVP_TRACE_SUPPLY]);
     if (at->log.count < LEAST_POINTS) {
         result->reason = "too few readings";
         return;
@@ -468,18 +311,7 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     }
     result->off_C = root_mean_square(at, &score);
     double least_loss = score.loss;
-    for (size_t f = 0; f < ovp_diagnosis_fault_count() && result->fit_count < OVP_DIAGNOSIS_CAUSES; f++) {
-        const ovp_diagnosis_fault *fault = ovp_diagnosis_fault_at(f);
-        double evidence;
-        ovp_diagnosis_fit *fit = &result->fits[result->fit_count];
-        if (strcmp(fault->trace, "never") != 0 && fit_fault(at, fault, &evidence, &least_loss, fit)) {
-            fit->log_ratio = evidence - healthy;
-            if (fabs(fit->log_ratio) < 1e-6) { /* it moves nothing that this log shows: no severity either */
-                fit->amount = fit->amount_U = NAN;
-            }
-            result->fit_count++;
-        }
-    }
+    try_all(at, healthy, &least_loss, result);
     result->speaks = least_loss <= diagnosis_figure(DIAGNOSIS_fit_adequate);
     result->reason = result->speaks ? "" : "no fault on the list explains the whole run";
 }

@@ -3,10 +3,11 @@
 #include "diagnosis/diagnosis_internal.h"
 
 #include <math.h>
+#include <string.h>
 
 enum {
     NUISANCES = DIAGNOSIS_FIT_NUISANCES,
-    ROUNDS = 4,
+    ROUNDS = 6,
 };
 
 /* Errors of a model last (a first-order chain): what is new at each point, in standard deviations. */
@@ -57,20 +58,30 @@ static void substitute(double lower[NUISANCES][NUISANCES], double value[NUISANCE
     }
 }
 
-/* One round of weighted least squares; returns the log of the determinant. */
-static double move(const double fresh[], double slope[NUISANCES][DIAGNOSIS_FIT_POINTS], size_t count,
-                   double moved[NUISANCES])
+/* What is left of a point when the nuisances stand at `moved`. */
+static double left_at(const diagnosis_fit_log *log, const double fresh[],
+                      double slope[NUISANCES][DIAGNOSIS_FIT_POINTS], const double moved[], size_t i)
 {
-    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust);
+    double left = fresh[i];
+    for (size_t k = 0; k < NUISANCES; k++) {
+        left -= slope[k][i] * (moved[k] - log->from[k]);
+    }
+    return left;
+}
+
+/* One round of weighted least squares at an error of `size` times what is assumed (squared); returns the log
+   of the determinant. */
+static double move(const diagnosis_fit_log *log, const double fresh[],
+                   double slope[NUISANCES][DIAGNOSIS_FIT_POINTS], double size, double moved[NUISANCES])
+{
+    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust) * sqrt(size);
     double normal[NUISANCES][NUISANCES] = {{0}}, right[NUISANCES] = {0};
-    for (size_t i = 0; i < count; i++) {
-        double left = fresh[i];
+    for (size_t i = 0; i < log->count; i++) {
+        const double left = left_at(log, fresh, slope, moved, i);
+        const double weight = (fabs(left) > robust ? robust / fabs(left) : 1) / size;
+        const double at_zero = left_at(log, fresh, slope, (const double[NUISANCES]){0}, i);
         for (size_t k = 0; k < NUISANCES; k++) {
-            left -= slope[k][i] * moved[k];
-        }
-        const double weight = fabs(left) > robust ? robust / fabs(left) : 1;
-        for (size_t k = 0; k < NUISANCES; k++) {
-            right[k] += weight * slope[k][i] * fresh[i];
+            right[k] += weight * slope[k][i] * at_zero;
             for (size_t j = 0; j <= k; j++) {
                 normal[k][j] += weight * slope[k][i] * slope[j][i];
             }
@@ -90,13 +101,30 @@ static double huber(double error, double robust)
     return fabs(error) > robust ? robust * (fabs(error) - 0.5 * robust) : 0.5 * error * error;
 }
 
+static double loss_at(const diagnosis_fit_log *log, const double fresh[],
+                      double slope[NUISANCES][DIAGNOSIS_FIT_POINTS], const double moved[], double size)
+{
+    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust) * sqrt(size);
+    double loss = 0;
+    for (size_t i = 0; i < log->count; i++) {
+        loss += huber(left_at(log, fresh, slope, moved, i), robust);
+    }
+    return loss;
+}
+
+/*
+ * The size of the model's error is itself not known: with a gamma distribution for it the likelihood is
+ * Student's t, so that what no hypothesis explains tells nothing between them however many readings there
+ * are.
+ */
 void diagnosis_fit_judge(const diagnosis_fit_log *log, const double modelled_C[], diagnosis_fit_score *score)
 {
     static const double lost_C = 300; /* a display without a number where the log has one */
-    const double robust = diagnosis_figure(DIAGNOSIS_fit_robust);
+    const double freedom = diagnosis_figure(DIAGNOSIS_fit_freedom);
     double error_C[DIAGNOSIS_FIT_POINTS], fresh[DIAGNOSIS_FIT_POINTS];
     double slope[NUISANCES][DIAGNOSIS_FIT_POINTS];
     *score = (diagnosis_fit_score){0};
+    memcpy(score->moved, log->from, sizeof(score->moved));
     for (size_t i = 0; i < log->count; i++) {
         error_C[i] = isnan(modelled_C[i]) ? lost_C : log->shown_C[i] - modelled_C[i];
     }
@@ -104,21 +132,17 @@ void diagnosis_fit_judge(const diagnosis_fit_log *log, const double modelled_C[]
     for (size_t k = 0; k < NUISANCES; k++) {
         whiten(log, log->slope[k], slope[k]);
     }
-    double log_determinant = 0;
-    for (int round = 0; round < ROUNDS; round++) {
-        log_determinant = move(fresh, slope, log->count, score->moved);
-    }
-    double loss = 0, away = 0;
-    for (size_t i = 0; i < log->count; i++) {
-        double left = fresh[i];
-        for (size_t k = 0; k < NUISANCES; k++) {
-            left -= slope[k][i] * score->moved[k];
-        }
-        loss += huber(left, robust);
+    double log_determinant = 0, loss = 0, away = 0, size = 1;
+    for (int round = 0; round < ROUNDS;
+         round++) { /* first as if the error were small: see how far that goes */
+        log_determinant = move(log, fresh, slope, size, score->moved);
+        loss = loss_at(log, fresh, slope, score->moved, size);
+        size = round < ROUNDS / 2 ? 1 : fmax((freedom + 2 * loss) / (freedom + log->effective), 0.5);
     }
     for (size_t k = 0; k < NUISANCES; k++) {
         away += score->moved[k] * score->moved[k];
     }
-    score->loss = loss / (double)log->count;
-    score->log_evidence = -loss - 0.5 * away - 0.5 * log_determinant;
+    score->loss = loss / log->effective;
+    score->log_evidence =
+        -0.5 * (freedom + log->effective) * log1p(2 * loss / freedom) - 0.5 * away - 0.5 * log_determinant;
 }
