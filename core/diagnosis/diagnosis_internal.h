@@ -261,6 +261,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(fit_lag)                                                                                               \
     X(fit_freedom)                                                                                           \
     X(fit_baseline)                                                                                          \
+    X(fit_baseline_error)                                                                                    \
     X(fit_baseline_power)                                                                                    \
     X(fit_robust)                                                                                            \
     X(fit_adequate)                                                                                          \

@@ -12,8 +12,8 @@ enum {
     BETWEEN = DIAGNOSIS_FIT_BETWEEN,
     SEVERITIES = (GRID - 1) * BETWEEN + 1,
     LEAST_POINTS = 20,
-    ROUNDS = 7, /* of the search for what this oven is like */
-    CLOSE = 10, /* hypotheses that are looked at closely */
+    ROUNDS = 12, /* of the search for what this oven is like */
+    CLOSE = 10,  /* hypotheses that are looked at closely */
     CLOSE_ROUNDS = 2,
 };
 
@@ -298,7 +298,7 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     at->room_sd_C = diagnosis_figure(at->told_room ? DIAGNOSIS_fit_ambient_U_C : DIAGNOSIS_fit_room_U_C);
     memset(at->centre, 0, sizeof(at->centre));
     const double left = learn(at, baseline);
-    diagnosis_fit_thin(run, left, &at->log);
+    diagnosis_fit_thin(run, left < 1 ? diagnosis_figure(DIAGNOSIS_fit_baseline_error) : 1, &at->log);
     set_spread(at, left, run->input->has[OVP_TRACE_SUPPLY]);
     if (at->log.count < LEAST_POINTS) {
         result->reason = "too few readings";
