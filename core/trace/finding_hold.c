@@ -94,8 +94,8 @@ static void find_swing(ovp_trace_judge *judge, ovp_trace_result *result)
         high = fmax(high, level);
     }
     double swing_C = fmax(high - low - 4 * run->noise_C, 0), swing_F = 1.8 * swing_C;
-    if (turns(run, from, to, slope, low, high) < 4) {
-        swing_F = swing_C = 0;
+    if (swing_F >= LIMIT(swing_small_F) && turns(run, from, to, slope, low, high) < 4) {
+        return; /* it moves, but not to and fro */
     }
     if (swing_F < LIMIT(swing_small_F)) {
         judge_find(result, "swing", "within-3F", NAN, swing_C);

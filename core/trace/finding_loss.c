@@ -2,6 +2,7 @@
 #include "judge_internal.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* ---- power while off -------------------------------------------------------------------------------- */
 
@@ -189,37 +190,91 @@ static seen_loss loss_of_current(const ovp_trace_judge *judge)
     return loss;
 }
 
-/* The display falls from its height while heat is called for. */
+static int ascending(const void *a, const void *b)
+{
+    const double left = *(const double *)a, right = *(const double *)b;
+    return (left > right) - (left < right);
+}
+
+/* Output from which heat counts as called: half, or in a hold nearly what holds it. A fall with that much is
+   no swing of the controller's, whose output is low at the top of the swing. */
+static double called_from(const judge_run *run)
+{
+    enum {
+        PLACES = 101
+    };
+    double output[PLACES];
+    size_t count = 0;
+    const size_t span = run->hold_to - run->hold_from;
+    for (size_t k = 0; k < PLACES && span >= 10; k++) {
+        const double value = run->points[run->hold_from + k * (span - 1) / (PLACES - 1)].output_percent;
+        if (!isnan(value)) {
+            output[count++] = value;
+        }
+    }
+    if (count < 10) {
+        return 50;
+    }
+    qsort(output, count, sizeof(output[0]), ascending);
+    return fmin(50, fmax(LIMIT(held_share) * output[count / 2], 2 * LIMIT(output_on_percent)));
+}
+
+/* How far a display has come down: from its height, and from its height of the last minutes. */
+typedef struct fall_watch {
+    double top_C, top_s, recent_C, recent_s;
+} fall_watch;
+
+static void begin_at(fall_watch *fall, const judge_point *point)
+{
+    fall->top_C = fall->recent_C = point->temperature_C;
+    fall->top_s = fall->recent_s = point->time_s;
+}
+
+/* A display that settles comes down too, but slowly: a small fall counts when it is quick. */
+static bool fell(fall_watch *fall, const judge_point *point)
+{
+    if (point->temperature_C > fall->top_C) {
+        begin_at(fall, point);
+    }
+    if (point->temperature_C > fall->recent_C || point->time_s - fall->recent_s > LIMIT(lost_quick_s)) {
+        fall->recent_C = point->temperature_C;
+        fall->recent_s = point->time_s;
+    }
+    return (point->temperature_C < fall->top_C - LIMIT(lost_fall_C) &&
+            point->time_s - fall->top_s >= LIMIT(lost_least_s)) ||
+           (point->temperature_C < fall->recent_C - LIMIT(lost_quick_C) &&
+            point->time_s - fall->recent_s >= LIMIT(lost_quick_least_s));
+}
+
+/* The display falls while heat is called for. */
 static seen_loss loss_of_heat(const judge_run *run)
 {
     seen_loss loss = {.first_s = NAN};
-    double top_C = -INFINITY, top_s = 0, low_C = INFINITY;
+    fall_watch fall = {.top_C = -INFINITY, .recent_C = -INFINITY};
+    double low_C = INFINITY, setpoint_C = NAN;
+    const double enough = called_from(run);
     bool out = false;
     for (size_t i = 1; i < run->count; i++) {
         const judge_point *point = &run->points[i];
-        bool called = judge_called_at(run, i) == CALLED_YES && !(point->output_percent < 50);
-        if (!called) {
-            top_C = out ? top_C : point->temperature_C;
-            top_s = out ? top_s : point->time_s;
+        const bool moved = fabs(point->setpoint_C - setpoint_C) > 1; /* a fall towards a new setpoint */
+        setpoint_C = point->setpoint_C;
+        if (judge_called_at(run, i) != CALLED_YES || point->output_percent < enough || moved) {
+            if (!out) {
+                begin_at(&fall, point);
+            }
             continue;
         }
         loss.called_s += point->time_s - run->points[i - 1].time_s;
-        if (!out && point->temperature_C > top_C) {
-            top_C = point->temperature_C;
-            top_s = point->time_s;
-        }
-        if (!out && point->temperature_C < top_C - LIMIT(lost_fall_C) &&
-            point->time_s - top_s >= LIMIT(lost_least_s)) {
+        if (!out && fell(&fall, point)) {
             out = true;
             low_C = point->temperature_C;
             loss.episodes++;
-            loss.first_s = isnan(loss.first_s) ? top_s : loss.first_s;
+            loss.first_s = isnan(loss.first_s) ? fall.recent_s : loss.first_s;
         }
         low_C = out ? fmin(low_C, point->temperature_C) : low_C;
-        if (out && point->temperature_C > low_C + LIMIT(lost_fall_C)) {
+        if (out && point->temperature_C > low_C + LIMIT(lost_quick_C)) {
             out = false;
-            top_C = point->temperature_C;
-            top_s = point->time_s;
+            begin_at(&fall, point);
         }
     }
     loss.lost_at_end = out;
@@ -261,7 +316,7 @@ static void find_off_while_called(ovp_trace_judge *judge, ovp_trace_result *resu
     bool meter = judge->counters.has[CHANNEL_AMPS] && judge->counters.has[CHANNEL_OUTPUT];
     seen_loss loss = meter ? loss_of_current(judge) : loss_of_heat(run);
     const char *what = loss.by_current ? "the current stopped" : "the display fell";
-    if (loss.lost_at_end) {
+    if (loss.lost_at_end && loss.episodes < 3) {
         judge_say(result, "off-while-called", "lost", loss.first_s, (double)NAN,
                   "%s after %s although heat was called for, and it did not come back", what,
                   judge_duration(loss.first_s - (isnan(run->time_zero_s) ? 0 : run->time_zero_s)).text);

@@ -100,10 +100,11 @@ static void find_not_called(ovp_trace_judge *judge, ovp_trace_result *result)
         return;
     }
     double below_s = 0, first_s = NAN;
-    bool called = false;
+    bool called = false, arrived = false;
     double stop_s = NAN, stopped_s = 0;
     for (size_t i = 0; i < run->count; i++) {
         const judge_point *point = &run->points[i];
+        arrived = arrived || point->temperature_C >= point->setpoint_C - LIMIT(below_setpoint_C);
         if (point->output_high >= LIMIT(output_on_percent)) {
             called = true;
             stop_s = NAN;
@@ -117,8 +118,8 @@ static void find_not_called(ovp_trace_judge *judge, ovp_trace_result *result)
             below_s += i ? point->time_s - run->points[i - 1].time_s : 0;
         }
     }
-    if (called && stopped_s >= LIMIT(not_called_s)) {
-        judge_find(result, "not-called", "stops", stop_s, NAN); /* somebody may have switched it off */
+    if (called && stopped_s >= LIMIT(not_called_s)) { /* somebody may have switched it off */
+        judge_find(result, "not-called", arrived ? "stops" : "breaks-off", stop_s, NAN);
     } else if (called) {
         judge_find(result, "not-called", "called", NAN, NAN);
     } else if (below_s >= LIMIT(not_called_s)) {

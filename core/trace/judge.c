@@ -410,7 +410,9 @@ void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
     judge_findings_input(judge, result);
     judge_findings_polarity(judge, result);
     judge_findings_scatter(judge, result);
+    judge_findings_cold(judge, result);
     judge_findings_rise(judge, result);
+    judge_findings_stalled(judge, result);
     judge_findings_electrical(judge, result);
     judge_findings_flicker(judge, result);
     judge_findings_power(judge, result);

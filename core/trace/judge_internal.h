@@ -91,8 +91,17 @@ enum {
     X(off_least_s)                                                                                           \
     X(off_rise_C)                                                                                            \
     X(off_full_share)                                                                                        \
+    X(stalled_s)                                                                                             \
+    X(stalled_below_C)                                                                                       \
+    X(stalled_within_C)                                                                                      \
+    X(cold_above_C)                                                                                          \
+    X(cold_below_C)                                                                                          \
+    X(held_share)                                                                                            \
     X(lost_fall_C)                                                                                           \
     X(lost_least_s)                                                                                          \
+    X(lost_quick_C)                                                                                          \
+    X(lost_quick_s)                                                                                          \
+    X(lost_quick_least_s)                                                                                    \
     X(lost_current_share)                                                                                    \
     X(capped_percent)                                                                                        \
     X(capped_below_C)                                                                                        \
@@ -411,6 +420,8 @@ void judge_findings_blind(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_clock(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_scatter(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_rise(ovp_trace_judge *judge, ovp_trace_result *result);
+void judge_findings_stalled(ovp_trace_judge *judge, ovp_trace_result *result);
+void judge_findings_cold(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_power(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_electrical(ovp_trace_judge *judge, ovp_trace_result *result);
 void judge_findings_delay(ovp_trace_judge *judge, ovp_trace_result *result);
