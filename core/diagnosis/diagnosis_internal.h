@@ -253,6 +253,7 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(fit_power)                                                                                             \
     X(fit_power_metered)                                                                                     \
     X(fit_conductivity)                                                                                      \
+    X(fit_seams)                                                                                             \
     X(fit_capacity)                                                                                          \
     X(fit_furnishings)                                                                                       \
     X(fit_element)                                                                                           \

@@ -15,6 +15,7 @@ enum {
     ROUNDS = 12, /* of the search for what this oven is like */
     CLOSE = 10,  /* hypotheses that are looked at closely */
     CLOSE_ROUNDS = 2,
+    CONDUCTIVITY = 1, /* place of the lining's among the nuisances */
 };
 
 typedef diagnosis_fit_work work;
@@ -206,7 +207,7 @@ static double learn(work *at, const ovp_diagnosis_run *baseline)
         return 1;
     }
     for (size_t k = 0; k < NUISANCES; k++) {
-        at->centre[k] = at->spread[k] * score.moved[k];
+        at->centre[k] += at->spread[k] * score.moved[k];
     }
     return diagnosis_figure(DIAGNOSIS_fit_baseline);
 }
@@ -297,6 +298,7 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     at->room_C = at->told_room ? ambient_C : diagnosis_figure(DIAGNOSIS_fit_room_C);
     at->room_sd_C = diagnosis_figure(at->told_room ? DIAGNOSIS_fit_ambient_U_C : DIAGNOSIS_fit_room_U_C);
     memset(at->centre, 0, sizeof(at->centre));
+    at->centre[CONDUCTIVITY] = diagnosis_figure(DIAGNOSIS_fit_seams);
     const double left = learn(at, baseline);
     diagnosis_fit_thin(run, left < 1 ? diagnosis_figure(DIAGNOSIS_fit_baseline_error) : 1, &at->log);
     set_spread(at, left, run->input->has[OVP_TRACE_SUPPLY]);
