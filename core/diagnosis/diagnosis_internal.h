@@ -253,7 +253,6 @@ double diagnosis_order_actions(const double weights[], size_t causes, const doub
     X(fit_power)                                                                                             \
     X(fit_power_metered)                                                                                     \
     X(fit_conductivity)                                                                                      \
-    X(fit_seams)                                                                                             \
     X(fit_capacity)                                                                                          \
     X(fit_furnishings)                                                                                       \
     X(fit_element)                                                                                           \
@@ -407,7 +406,8 @@ typedef struct diagnosis_fit_work {
     double spread[DIAGNOSIS_FIT_NUISANCES];
     double all_C[DIAGNOSIS_FIT_DRIVE];
     double curve_C[DIAGNOSIS_FIT_GRID][DIAGNOSIS_FIT_POINTS];
-    double moved_C[DIAGNOSIS_FIT_POINTS], healthy_C[DIAGNOSIS_FIT_POINTS];
+    double moved_C[DIAGNOSIS_FIT_POINTS], healthy_C[DIAGNOSIS_FIT_POINTS], tried_C[DIAGNOSIS_FIT_POINTS];
+    double best_slope[DIAGNOSIS_FIT_NUISANCES][DIAGNOSIS_FIT_POINTS];
     double missed_C[DIAGNOSIS_FIT_POINTS]; /**< what the model missed of the good run: not yet in curves */
     bool metered;                          /**< volts and amps are in the model: the power is known */
     double ohms_ratio;                     /**< measured over described; NAN: not known */

@@ -15,7 +15,6 @@ enum {
     ROUNDS = 12, /* of the search for what this oven is like */
     CLOSE = 10,  /* hypotheses that are looked at closely */
     CLOSE_ROUNDS = 2,
-    CONDUCTIVITY = 1, /* place of the lining's among the nuisances */
 };
 
 typedef diagnosis_fit_work work;
@@ -94,14 +93,13 @@ static double over_severities(work *at, const severities *range, const double st
     return best + log(sum / (double)count);
 }
 
-/* The next slopes are taken where the fit stands, a step at a time. */
-static double go_on_from(work *at, const double moved[])
+/* The next slopes are taken where the fit stands, a step at a time. Returns the furthest of them. */
+static double step_towards(const double moved[], const double from[], double by[])
 {
     double furthest = 0;
     for (size_t k = 0; k < NUISANCES; k++) {
-        const double by = fmin(fmax(moved[k] - at->log.from[k], -1), 1);
-        furthest = fmax(furthest, fabs(by));
-        at->log.from[k] = fmin(fmax(at->log.from[k] + by, -4), 4);
+        by[k] = fmin(fmax(moved[k] - from[k], -1), 1);
+        furthest = fmax(furthest, fabs(by[k]));
     }
     return furthest;
 }
@@ -132,6 +130,19 @@ typedef struct candidate {
     bool by_output, close;
 } candidate;
 
+/* The best that a fault can do counts. */
+static void take_better(work *at, const severities *range, const double start[], candidate *one)
+{
+    double mean = 0, deviation = 0, loss = INFINITY;
+    const double evidence = over_severities(at, range, start, &mean, &deviation, &loss);
+    one->loss = fmin(one->loss, loss);
+    if (evidence > one->log_evidence) {
+        one->log_evidence = evidence;
+        one->mean = mean;
+        one->deviation = deviation;
+    }
+}
+
 /* At the nuisances and slopes of the healthy fit (rounds 0), or with its own. */
 static bool fit_fault(work *at, const diagnosis_fit_log *healthy, int rounds, candidate *one)
 {
@@ -147,35 +158,68 @@ static bool fit_fault(work *at, const diagnosis_fit_log *healthy, int rounds, ca
     if (!model_severities(at, one->fault, &range, start, &one->by_output, &likeliest)) {
         return false;
     }
-    for (int round = 0; round < rounds; round++) {
-        diagnosis_fit_slopes(at, one->fault, severity_at(&range, likeliest), at->curve_C[likeliest]);
-        diagnosis_fit_judge(&at->log, at->curve_C[likeliest], &score);
-        (void)go_on_from(at, score.moved);
-        (void)model_severities(at, one->fault, &range, start, &one->by_output, &likeliest);
-    }
     one->loss = INFINITY;
-    one->log_evidence = over_severities(at, &range, start, &one->mean, &one->deviation, &one->loss);
+    one->log_evidence = -INFINITY;
+    take_better(at, &range, start, one);
+    double length = 1;
+    for (int round = 0; round < rounds; round++) {
+        double here[NUISANCES], by[NUISANCES];
+        diagnosis_fit_slopes(at, one->fault, severity_at(&range, likeliest), at->curve_C[likeliest]);
+        take_better(at, &range, start, one);
+        diagnosis_fit_judge(&at->log, at->curve_C[likeliest], &score);
+        memcpy(here, at->log.from, sizeof(here));
+        (void)step_towards(score.moved, here, by);
+        for (size_t k = 0; k < NUISANCES; k++) {
+            at->log.from[k] = fmin(fmax(here[k] + length * by[k], -4), 4);
+        }
+        length *= 0.7; /* the later steps are finer */
+        if (!model_severities(at, one->fault, &range, start, &one->by_output, &likeliest)) {
+            break;
+        }
+        take_better(at, &range, start, one);
+    }
     return true;
 }
 
 /* ---- all of them ------------------------------------------------------------------------------------- */
 
+/* A search step by step; one that explains the run less well is taken back and tried at half its length. */
 static double healthy_fit(work *at, diagnosis_fit_score *score)
 {
-    double start = NAN;
-    memset(at->log.from, 0, sizeof(at->log.from));
+    double best = -INFINITY, length = 1;
+    double here[NUISANCES] = {0}, by[NUISANCES] = {0};
     for (int round = 0; round < ROUNDS; round++) {
-        start = diagnosis_fit_model(at, NULL, 0, NULL, at->healthy_C);
+        for (size_t k = 0; k < NUISANCES; k++) {
+            at->log.from[k] = fmin(fmax(here[k] + length * by[k], -4), 4);
+        }
+        diagnosis_fit_score found;
+        const double start = diagnosis_fit_model(at, NULL, 0, NULL, at->moved_C);
         if (isnan(start)) {
             return NAN;
         }
-        diagnosis_fit_slopes(at, NULL, 0, at->healthy_C);
-        diagnosis_fit_judge(&at->log, at->healthy_C, score);
-        if (round + 1 < ROUNDS && go_on_from(at, score->moved) < 0.2) {
+        memcpy(at->tried_C, at->moved_C, sizeof(at->tried_C));
+        diagnosis_fit_slopes(at, NULL, 0, at->tried_C);
+        diagnosis_fit_judge(&at->log, at->tried_C, &found);
+        if (found.log_evidence + start <= best) {
+            length /= 2;
+            if (length < 0.2) {
+                break;
+            }
+            continue;
+        }
+        best = found.log_evidence + start;
+        *score = found;
+        memcpy(here, at->log.from, sizeof(here));
+        memcpy(at->healthy_C, at->tried_C, sizeof(at->healthy_C));
+        memcpy(at->best_slope, at->log.slope, sizeof(at->best_slope));
+        length = 1;
+        if (step_towards(found.moved, here, by) < 0.1) {
             break;
         }
     }
-    return score->log_evidence + start;
+    memcpy(at->log.from, here, sizeof(here));
+    memcpy(at->log.slope, at->best_slope, sizeof(at->log.slope));
+    return best;
 }
 
 static void set_spread(work *at, double left, bool metered)
@@ -207,7 +251,7 @@ static double learn(work *at, const ovp_diagnosis_run *baseline)
         return 1;
     }
     for (size_t k = 0; k < NUISANCES; k++) {
-        at->centre[k] += at->spread[k] * score.moved[k];
+        at->centre[k] = at->spread[k] * score.moved[k];
     }
     return diagnosis_figure(DIAGNOSIS_fit_baseline);
 }
@@ -298,7 +342,6 @@ void ovp_diagnosis_synthesise(const ovp_oven *oven, const ovp_thermal_parameters
     at->room_C = at->told_room ? ambient_C : diagnosis_figure(DIAGNOSIS_fit_room_C);
     at->room_sd_C = diagnosis_figure(at->told_room ? DIAGNOSIS_fit_ambient_U_C : DIAGNOSIS_fit_room_U_C);
     memset(at->centre, 0, sizeof(at->centre));
-    at->centre[CONDUCTIVITY] = diagnosis_figure(DIAGNOSIS_fit_seams);
     const double left = learn(at, baseline);
     diagnosis_fit_thin(run, left < 1 ? diagnosis_figure(DIAGNOSIS_fit_baseline_error) : 1, &at->log);
     set_spread(at, left, run->input->has[OVP_TRACE_SUPPLY]);
