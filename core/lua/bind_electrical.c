@@ -7,11 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-enum {
-    OVEN_LEVELS = 4,
-    PATH_SIZE = 96,
-};
-
 static int raise(lua_State *L, const ovp_error *error)
 {
     return luaL_error(L, "%s", error->what);
@@ -19,66 +14,17 @@ static int raise(lua_State *L, const ovp_error *error)
 
 /* ---- an oven from its table --------------------------------------------------------------------------- */
 
-static void take_table(lua_State *L, ovp_oven *oven, const char *path, int level);
-
-/* The value on top of the stack is the leaf or the table at `path`. */
-static void take_value(lua_State *L, ovp_oven *oven, const char *path, int level)
+static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
+                            ovp_error *error)
 {
-    const int type = lua_type(L, -1);
-    ovp_error error = {0}, warning = {0};
-    ovp_status status = OVP_OK;
-    if (type == LUA_TTABLE) {
-        take_table(L, oven, path, level + 1);
-        return;
-    }
-    if (type == LUA_TBOOLEAN)
-        status = ovp_oven_set(oven, path, OVP_OVEN_LEAF_BOOLEAN, lua_toboolean(L, -1) ? "true" : "false",
-                              &warning, &error);
-    else if (type == LUA_TSTRING)
-        status = ovp_oven_set(oven, path, OVP_OVEN_LEAF_TEXT, lua_tostring(L, -1), &warning, &error);
-    else if (type == LUA_TNUMBER) {
-        char text[OVP_TEXT_NUMBER_SIZE];
-        ovp_text_format_number(lua_tonumber(L, -1), text);
-        status = ovp_oven_set(oven, path, OVP_OVEN_LEAF_NUMBER, text, &warning, &error);
-    } else {
-        luaL_error(L, "the oven's %s is a %s", path, luaL_typename(L, -1));
-    }
-    if (status != OVP_OK)
-        raise(L, &error);
-}
-
-/* The table on top of the stack: its list first, then its names. */
-static void take_table(lua_State *L, ovp_oven *oven, const char *path, int level)
-{
-    char inner[PATH_SIZE];
-    luaL_checkstack(L, 4, "an oven's table");
-    if (level > OVEN_LEVELS)
-        luaL_error(L, "the oven's table is nested too deep");
-    const lua_Unsigned count = lua_rawlen(L, -1);
-    for (lua_Unsigned i = 1; i <= count && i <= OVP_OVEN_HEAT_UP + 1; i++) {
-        snprintf(inner, sizeof inner, "%s[%d]", path, (int)i);
-        lua_rawgeti(L, -1, (lua_Integer)i);
-        take_value(L, oven, inner, level);
-        lua_pop(L, 1);
-    }
-    for (lua_pushnil(L); lua_next(L, -2) != 0; lua_pop(L, 1)) {
-        if (lua_type(L, -2) != LUA_TSTRING)
-            continue;
-        const int length =
-            snprintf(inner, sizeof inner, "%s%s%s", path, path[0] == '\0' ? "" : ".", lua_tostring(L, -2));
-        if (length < 0 || (size_t)length >= sizeof inner)
-            luaL_error(L, "a name in the oven's table is too long");
-        take_value(L, oven, inner, level);
-    }
+    ovp_error warning = {0};
+    return ovp_oven_set(context, path, kind, text, &warning, error);
 }
 
 static void oven_argument(lua_State *L, int index, ovp_oven *oven)
 {
-    luaL_checktype(L, index, LUA_TTABLE);
     ovp_oven_init(oven);
-    lua_pushvalue(L, index);
-    take_table(L, oven, "", 0);
-    lua_pop(L, 1);
+    bind_take_table(L, index, "oven", take_leaf, oven);
 }
 
 /* ---- what goes back -------------------------------------------------------------------------------------

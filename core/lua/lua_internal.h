@@ -230,6 +230,9 @@ int bind_thermocouple(lua_State *L);
 int bind_text(lua_State *L);
 int bind_electrical(lua_State *L);
 int bind_thermal(lua_State *L);
+int bind_oven(lua_State *L);
+/** Each leaf of the table at `index`, as the data reader gives those of a file; raises an error. */
+void bind_take_table(lua_State *L, int index, const char *what, lua_leaf_function leaf, void *context);
 /** Add the joints, ground and meters to the module on top of the stack. */
 void bind_electrical_joint(lua_State *L);
 

@@ -301,6 +301,7 @@ static int require_known(lua_State *L)
                                        {"ovenproof.text", bind_text},
                                        {"ovenproof.electrical", bind_electrical},
                                        {"ovenproof.thermal", bind_thermal},
+                                       {"ovenproof.oven", bind_oven},
                                        {NULL, NULL}};
     const char *name = luaL_checkstring(L, 1);
     lua_settop(L, 1);

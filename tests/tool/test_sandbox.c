@@ -388,6 +388,7 @@ static void the_manual_lists_every_name(void **state)
         "add('', _G) add('thermocouple.', require 'ovenproof.thermocouple') add('text.', require "
         "'ovenproof.text') add('electrical.', require 'ovenproof.electrical') "
         "add('thermal.', require 'ovenproof.thermal')\n"
+        "add('oven.', require 'ovenproof.oven')\n"
         "table.sort(names) print(table.concat(names, '\\n'))";
     assert_int_equal(run(list), OVP_OK);
     char *have = strdup(printed), sorted[sizeof list + 16384];
