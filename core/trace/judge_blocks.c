@@ -2,6 +2,8 @@
 #include "judge_internal.h"
 
 #include <math.h>
+#include <stddef.h>
+#include <string.h>
 
 static void channel_clear(judge_channel *channel)
 {
@@ -131,24 +133,66 @@ size_t judge_block_room(const ovp_trace_judge *judge)
                : 0;
 }
 
+/* Two channels side by side; a NAN changes nothing, as in channel_take. */
+typedef double two __attribute__((vector_size(16)));
+typedef long long two_masks __attribute__((vector_size(16)));
+
+typedef struct judge_channels {
+    two sum, low, high;
+    two_masks count;
+} judge_channels;
+
+static inline two chosen(two_masks where, two value, two otherwise)
+{
+    return (two)((where & (two_masks)value) | (~where & (two_masks)otherwise));
+}
+
+static inline void channels_take(judge_channels *channels, two value)
+{
+    two_masks there = value == value;
+    channels->sum += (two)(there & (two_masks)value);
+    channels->low = chosen(value < channels->low, value, channels->low);
+    channels->high = chosen(value > channels->high, value, channels->high);
+    channels->count -= there; /* true is -1 */
+}
+
+static judge_channels side_by_side(const judge_channel *a, const judge_channel *b)
+{
+    return (judge_channels){{a->sum, b->sum}, {a->low, b->low}, {a->high, b->high}, {0, 0}};
+}
+
+static void channel_of(const judge_channels *from, size_t which, judge_channel *channel)
+{
+    channel->sum = from->sum[which];
+    channel->low = from->low[which];
+    channel->high = from->high[which];
+    channel->count += (uint64_t)from->count[which];
+}
+
+_Static_assert(offsetof(ovp_trace_sample, output_percent) ==
+                   offsetof(ovp_trace_sample, setpoint_C) + sizeof(double),
+               "setpoint and output are read side by side");
+
 void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[], size_t count, double to_s,
                             double sum_s)
 {
+    judge_channel *setpoint = &block->channel[CHANNEL_SETPOINT], *output = &block->channel[CHANNEL_OUTPUT];
     judge_channel temperature = block->channel[CHANNEL_TEMPERATURE];
+    judge_channels called = side_by_side(setpoint, output);
     for (size_t i = 0; i < count; i++) {
-        channel_take(&temperature, samples[i].temperature_C);
-    }
-    block->channel[CHANNEL_TEMPERATURE] = temperature;
-    judge_channel setpoint = block->channel[CHANNEL_SETPOINT], output = block->channel[CHANNEL_OUTPUT];
-    for (size_t i = 0; i < count; i++) {
-        channel_take(&setpoint, samples[i].setpoint_C);
-        channel_take(&output, samples[i].output_percent);
-    }
-    block->channel[CHANNEL_SETPOINT] = setpoint;
-    block->channel[CHANNEL_OUTPUT] = output;
-    for (size_t i = 0; i < count; i++) {
+        double value_C = samples[i].temperature_C;
+        two value;
+        memcpy(&value, &samples[i].setpoint_C, sizeof value);
+        channels_take(&called, value);
+        temperature.sum += value_C;
+        temperature.low = value_C < temperature.low ? value_C : temperature.low;
+        temperature.high = value_C > temperature.high ? value_C : temperature.high;
         channel_take(&block->channel[CHANNEL_COLD], samples[i].cold_junction_C);
     }
+    temperature.count += count;
+    block->channel[CHANNEL_TEMPERATURE] = temperature;
+    channel_of(&called, 0, setpoint);
+    channel_of(&called, 1, output);
     block->samples += count;
     block->to_s = to_s;
     block->sum_s = sum_s;

@@ -191,13 +191,18 @@ static ovp_status refuse_order(const ovp_text_row *row, ovp_error *error)
     return OVP_ERROR_DATA;
 }
 
+static void note_equal_steps(steps *all, uint64_t count)
+{
+    all->count[all->last_bin] += count;
+    all->total += count;
+}
+
 /* Most steps are as long as the one before: then no bin is looked for and nothing else can be new. */
 static void note_step(ovp_trace_reader *reader, uint64_t line, double time)
 {
     double step = time - reader->time_last;
     if (step > 0.0 && step == reader->steps.last) {
-        reader->steps.count[reader->steps.last_bin]++;
-        reader->steps.total++;
+        note_equal_steps(&reader->steps, 1);
         return;
     }
     if (step < 0.0 && reader->back++ == 0) {
@@ -275,17 +280,30 @@ void trace_take(ovp_trace_reader *reader, uint64_t line, double time, ovp_trace_
 void trace_take_batch(ovp_trace_reader *reader, uint64_t line, ovp_trace_sample samples[], size_t count)
 {
     ovp_trace_input *input = &reader->input;
+    steps *all = &reader->steps;
+    double last = reader->time_last, time0 = reader->time0, longest_s = input->duration_s;
+    uint64_t equal = 0;
     for (size_t i = 0; i < count; i++) {
-        double time = samples[i].time_s, value_C = samples[i].temperature_C;
-        note_step(reader, line + i, time);
-        reader->time_last = time;
-        samples[i].time_s = time -= reader->time0;
-        input->duration_s = time > input->duration_s ? time : input->duration_s;
+        double time = samples[i].time_s, value_C = samples[i].temperature_C, step = time - last;
+        if (step > 0.0 && step == all->last) {
+            equal++;
+        } else {
+            note_equal_steps(all, equal);
+            equal = 0;
+            reader->time_last = last;
+            note_step(reader, line + i, time);
+        }
+        last = time;
+        samples[i].time_s = time - time0;
+        longest_s = samples[i].time_s > longest_s ? samples[i].time_s : longest_s;
         if (!(value_C >= input->temperature_min_C))
             input->temperature_min_C = value_C;
         if (!(value_C <= input->temperature_max_C))
             input->temperature_max_C = value_C;
     }
+    note_equal_steps(all, equal);
+    reader->time_last = last;
+    input->duration_s = longest_s;
     input->samples += count;
     hand_on(reader, samples, count);
 }
