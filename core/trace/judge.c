@@ -116,7 +116,7 @@ static void take_word(judge_counters *c, ovp_trace_cell cell, double time_s)
 /* ---- readings -------------------------------------------------------------------------------------- */
 
 static inline void take_equal(judge_counters *c, const ovp_trace_sample *sample, double time_s, double step_s,
-                       bool equal)
+                              bool equal)
 {
     if (!equal) {
         c->equal_count = 0;
@@ -203,6 +203,11 @@ static inline void take_noise(judge_counters *c, const ovp_trace_sample *sample,
     c->has_step = true;
     c->step_C = step_C;
     c->step_s = step_s;
+}
+
+/* The display's step where the output was switched. */
+static void take_edge(judge_counters *c, const ovp_trace_sample *sample, double step_C)
+{
     if (fabs(sample->output_percent - c->last_output) >= EDGE_PERCENT) {
         c->edge_sum += sample->output_percent > c->last_output ? step_C : -step_C;
         c->edges++;
@@ -224,6 +229,7 @@ static void take_reading(ovp_trace_judge *judge, const ovp_trace_sample *sample,
             c->has_step = false;
         } else {
             take_noise(c, sample, step_C, step_s);
+            take_edge(c, sample, step_C);
         }
     }
     c->readings++;
@@ -284,8 +290,9 @@ void ovp_trace_judge_sample(ovp_trace_judge *judge, const ovp_trace_sample *samp
 
 /* ---- many at once ---------------------------------------------------------------------------------- */
 
-/* Nothing happens that is worth a note: no pause, jump, edge, word or end of the input, no meter. */
-static inline bool is_quiet(const ovp_trace_judge *judge, const ovp_trace_sample *sample)
+/* Nothing happens that is worth a note: no jump, edge, word or end of the input, no meter; the output is in
+ * its range and below a bound. */
+static inline bool is_quiet(const ovp_trace_judge *judge, const ovp_trace_sample *sample, double below)
 {
     const judge_counters *c = &judge->counters;
     double output = sample->output_percent, step_C = fabs(sample->temperature_C - c->last_C);
@@ -294,7 +301,7 @@ static inline bool is_quiet(const ovp_trace_judge *judge, const ovp_trace_sample
     bool meters = !isnan(sample->supply_V) || !isnan(sample->element_A);
     return sample->temperature_C > judge->inner_low_C && sample->temperature_C < judge->inner_high_C &&
            step_C < LIMIT(jump_least_C) && !finer && !edge && !(output < OUTPUT_LEAST) &&
-           !(output > OUTPUT_MOST) && !meters;
+           !(output >= below) && !meters;
 }
 
 /* Takes samples as long as they are quiet and the block has room; says how many. */
@@ -303,7 +310,7 @@ static size_t take_quiet(ovp_trace_judge *judge, const ovp_trace_sample samples[
     judge_counters *c = &judge->counters;
     size_t room = judge_block_room(judge), taken = 0;
     double sum_s = room > 0 ? judge->block->sum_s : 0;
-    double first_on = isnan(c->first_output_s) ? LIMIT(output_on_percent) : INFINITY;
+    double below = isnan(c->first_output_s) ? LIMIT(output_on_percent) : nextafter(OUTPUT_MOST, INFINITY);
     if (!c->has_last) {
         return 0;
     }
@@ -312,7 +319,7 @@ static size_t take_quiet(ovp_trace_judge *judge, const ovp_trace_sample samples[
         double clock_s = sample->time_s + c->shift_s - c->last_s, time_s = c->last_s + clock_s;
         double step_s = time_s - c->last_s; /* rounded as that between readings is */
         bool in_time = clock_s > 0 && clock_s <= LIMIT(gap_least_s) && step_s <= LIMIT(gap_least_s);
-        if (!in_time || sample->output_percent >= first_on || !is_quiet(judge, sample)) {
+        if (!in_time || !is_quiet(judge, sample, below)) {
             break;
         }
         if (clock_s != c->interval_s) {
