@@ -149,7 +149,7 @@ static inline two chosen(two_masks where, two value, two otherwise)
 
 static inline void channels_take(judge_channels *channels, two value)
 {
-    two_masks there = value == value;
+    two_masks there = value <= (two){INFINITY, INFINITY}; /* no NAN */
     channels->sum += (two)(there & (two_masks)value);
     channels->low = chosen(value < channels->low, value, channels->low);
     channels->high = chosen(value > channels->high, value, channels->high);

@@ -256,6 +256,8 @@ typedef struct trace_plain {
 } trace_plain;
 
 struct ovp_trace_reader {
+    trace_plain plain; /* first: it is aligned to 16 */
+    ovp_text_delimited *text;
     ovp_trace_options options;
     ovp_trace_sample_function sample;
     ovp_trace_batch_function batch; /* instead, where it is wanted */
@@ -264,12 +266,8 @@ struct ovp_trace_reader {
     plan plan;
     ovp_text_dialect dialect;
     /* the run so far */
-    bool begun;
     long day0[ORDERS];
     time_cache hour;
-    trace_plain plain;
-    bool long_way;   /* every row goes the long way: for the test that holds the ways together */
-    bool one_by_one; /* no two numbers at once: likewise */
     double time0, time_last;
     double day_shift;
     double days_last; /* of the last date, for rows that leave it out */
@@ -278,12 +276,14 @@ struct ovp_trace_reader {
     uint64_t back, back_line, duplicates, duplicate_line, skipped, skipped_line, midnight, unknown_words;
     uint64_t half_days, short_rows, short_line;
     double last_number; /* as written in the temperature cell before */
+    bool begun;
+    bool long_way;      /* every row goes the long way: for the test that holds the ways together */
+    bool one_by_one;    /* no two numbers at once: likewise */
     bool order_matters; /* the two readings of a date give different elapsed times */
     bool cell_unit_warned, range_warned[OVP_TRACE_COLUMNS];
     steps steps;
     column_facts facts[OVP_TEXT_ROW_FIELDS];
     uint16_t widths[OVP_TEXT_ROW_FIELDS + 1];
-    ovp_text_delimited *text;
 };
 
 static const double absolute_zero_C = -273.15;

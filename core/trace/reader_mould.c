@@ -12,6 +12,7 @@ enum {
     LONGEST_WAIT = 63,  /* rows; where rows seldom fit, moulds are made seldom */
     ENOUGH_BYTES = 512, /* that fit one after the other are worth a mould */
     WORD = 8,
+    WIDEST = 16, /* characters of a number */
 };
 
 static inline bool is_digit(char letter)
@@ -124,7 +125,7 @@ static bool set_number(mould_number *number, const char *row, const plain_column
     const char *point = memchr(at, decimal, count);
     size_t whole = point != NULL ? (size_t)(point - at) : count;
     size_t behind = point != NULL ? count - whole - 1 : 0;
-    if (count == 0 || count > 2 * WORD)
+    if (count == 0 || count > WIDEST)
         return false;
     number->at = (size_t)(at - row);
     number->count = count;

@@ -25,6 +25,29 @@ static bool once_in(double times)
     return uniform() * times < 1;
 }
 
+static void make_trouble(ovp_trace_sample *sample)
+{
+    if (once_in(1500))
+        sample->temperature_C += once_in(2) ? 40 : -40;
+    if (once_in(2500))
+        sample->temperature_C = once_in(2) ? 1372 : -200;
+    if (once_in(700)) {
+        sample->temperature_C = NAN;
+        sample->cell = (ovp_trace_cell)(1 + (int)(5 * uniform()));
+    }
+}
+
+static double make_output(unsigned kind, double read_C)
+{
+    if (once_in(5000))
+        return 250;
+    if (once_in(200))
+        return NAN;
+    if (kind % 7 == 0)
+        return once_in(9) ? 0 : 100;
+    return fmin(100, 0.2 * (1150 - read_C));
+}
+
 /* What a log may hold at any sample: pauses, a clock set back, jumps, words, the ends of an input, meters. */
 static void make_sample(unsigned kind, double *time_s, double *base_C, ovp_trace_sample *sample)
 {
@@ -41,24 +64,14 @@ static void make_sample(unsigned kind, double *time_s, double *base_C, ovp_trace
     *sample = (ovp_trace_sample){*time_s, read_C, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};
     sample->setpoint_C = kind % 4 == 1 ? NAN : 950;
     if (kind % 4 != 2)
-        sample->output_percent = once_in(5000)   ? 250
-                                 : once_in(200)  ? NAN
-                                 : kind % 7 == 0 ? (once_in(9) ? 0 : 100)
-                                                 : fmin(100, 0.2 * (1150 - read_C));
+        sample->output_percent = make_output(kind, read_C);
     if (kind % 8 == 3) {
         sample->element_A = once_in(50) ? NAN : 15 + uniform();
         sample->supply_V = 240 - uniform();
     }
     if (kind % 3 == 1)
         sample->cold_junction_C = once_in(100) ? NAN : 30 + uniform();
-    if (once_in(1500))
-        sample->temperature_C += once_in(2) ? 40 : -40;
-    if (once_in(2500))
-        sample->temperature_C = once_in(2) ? 1372 : -200;
-    if (once_in(700)) {
-        sample->temperature_C = NAN;
-        sample->cell = (ovp_trace_cell)(1 + (int)(5 * uniform()));
-    }
+    make_trouble(sample);
 }
 
 static void test_batches_agree(void **unused)
