@@ -19,10 +19,10 @@ static const char module_name[] = "ovenproof-picture.so";
 
 /* ---- the module ---------------------------------------------------------------------------------------- */
 
-/* The folder of the running command, then a test's folder above it, then where it is installed. */
+/* The folder of the running command, then where it is installed. */
 static void *open_module(char *why, size_t size)
 {
-    static const char *const places[] = {"", "../", OVP_PICTURE_MODULE_FOLDER "/"};
+    static const char *const places[] = {"", OVP_PICTURE_MODULE_FOLDER "/"};
     char folder[PATH_MAX], path[PATH_MAX + 128];
     const ssize_t length = readlink("/proc/self/exe", folder, sizeof folder - 1);
     why[0] = '\0';
