@@ -317,8 +317,8 @@ static int require_known(lua_State *L)
         return 1;
     }
     return luaL_error(L,
-                      "there is no module '%s' here; there are ovenproof.thermocouple, ovenproof.electrical "
-                      "and ovenproof.text",
+                      "there is no module '%s' here; there are ovenproof.thermocouple, ovenproof.electrical, "
+                      "ovenproof.thermal, ovenproof.oven and ovenproof.text",
                       name);
 }
 

@@ -1,18 +1,19 @@
 -- Writes the runs that tests/truth/watch.c judges as they grow: the ovens of the set, healthy in every situation and
 -- with each fault that the watch must call, a row a second, without noise and without rounding.
--- usage: lua5.4 watch_runs.lua FOLDER [few | all]
+-- usage: lua5.4 watch_runs.lua FOLDER [few | all] [main | held]
 --
--- few: three ovens, the first two situations and the faults. The list of what was written is FOLDER/runs.txt: kind,
--- what it is called, oven, its description, room in degC, rated volts, file; last the log's own scale.
+-- few: three ovens, the first two situations and the faults. held: the ovens that nothing was tuned to. The list of
+-- what was written is FOLDER/runs.txt: kind, what it is called, oven, its description, room in degC, rated volts,
+-- file; last the log's own scale.
 
 local folder, all = arg[1], arg[2] ~= "few"
 if not folder then
-    io.stderr:write("usage: lua5.4 watch_runs.lua FOLDER [few | all]\n")
+    io.stderr:write("usage: lua5.4 watch_runs.lua FOLDER [few | all] [main | held]\n")
     os.exit(2)
 end
 local here = arg[0]:match("^(.*)/[^/]*$") or "."
 local root = here .. "/../.."
-local set = dofile(here .. "/set.lua")(root, "main")
+local set = dofile(here .. "/set.lua")(root, arg[3] or "main")
 local make = dofile(here .. "/make.lua")
 local run_physics = dofile(here .. "/physics.lua")
 local couples = dofile(here .. "/couples.lua")(root .. "/reference/its90-emf-from-temperature.csv")
