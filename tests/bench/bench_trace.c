@@ -145,8 +145,10 @@ static void judge_hour(char *program, char *path)
         if (cost.status >= 0 && cost.status <= 1)
             wall_s[count++] = cost.wall_s;
     }
-    printf("one hour at 2 s beside the oven's model, whole verdict: median %.0f ms, least %.0f ms\n",
-           1e3 * bench_median(wall_s, count), count > 0 ? 1e3 * wall_s[0] : 0.0);
+    double median_s = bench_median(wall_s, count); /* sorts them */
+    if (count > 0)
+        printf("one hour at 2 s beside the oven's model, whole verdict: median %.0f ms, least %.0f ms\n",
+               1e3 * median_s, 1e3 * wall_s[0]);
 }
 
 static bool path_of(char path[PATH_SIZE], const char *what)
