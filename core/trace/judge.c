@@ -402,6 +402,7 @@ static void note_columns(ovp_trace_judge *judge)
 void ovp_trace_judge_result(ovp_trace_judge *judge, ovp_trace_result *result)
 {
     result_clear(result);
+    judge_blocks_tell(judge);
     note_columns(judge);
     if (judge->counters
             .bad_outputs) { /* a raw number of a control program: it does not say what was called for */

@@ -197,3 +197,22 @@ void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[]
     block->to_s = to_s;
     block->sum_s = sum_s;
 }
+
+void judge_blocks_tell(ovp_trace_judge *judge)
+{
+    const double told_V = judge->expectation.told_V;
+    if (!(told_V > 0) || (!judge->told && judge_total(judge, CHANNEL_VOLTS, -INFINITY, INFINITY).count > 0)) {
+        return;
+    }
+    judge->told = true;
+    for (size_t i = 0; i < judge->block_count; i++) {
+        judge_block *block = &judge->blocks[i];
+        const judge_channel *output = &block->channel[CHANNEL_OUTPUT], *amps = &block->channel[CHANNEL_AMPS];
+        const bool off = (output->count && output->high < LIMIT(output_on_percent)) ||
+                         (!output->count && amps->count && !block->channel[CHANNEL_AMPS_ON].count);
+        if (!off && !block->channel[CHANNEL_VOLTS].count) {
+            channel_take(&block->channel[CHANNEL_VOLTS], told_V);
+            channel_take(&block->channel[CHANNEL_VOLTS_ON], told_V);
+        }
+    }
+}

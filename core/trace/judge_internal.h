@@ -312,6 +312,7 @@ struct ovp_trace_judge {
     judge_block blocks[JUDGE_BLOCKS];
     judge_point points[JUDGE_BLOCKS];
     judge_run run;
+    bool told; /* the volts are those that a person read */
 };
 
 /* input_ends.c */
@@ -339,6 +340,8 @@ size_t judge_block_room(const ovp_trace_judge *judge);
 void judge_block_take_quiet(judge_block *block, const ovp_trace_sample samples[], size_t count, double to_s,
                             double sum_s);
 double judge_mean(const judge_channel *channel);
+/** Volts that a person read, into the blocks with heat on, where the log holds none. */
+void judge_blocks_tell(ovp_trace_judge *judge);
 
 /* judge_run.c */
 void judge_run_make(ovp_trace_judge *judge);

@@ -102,13 +102,9 @@ static void take_volts(const ovp_trace_judge *judge, ovp_trace_result *result)
     if (on.count > 0 && judge_mean(&on) > 0) {
         /* Where in the climb they wandered is not weighed: half of the spread counts. */
         const double spread_V = (on.high - on.low) / 2 / (2 * rectangular);
-        result->volts_from = OVP_TRACE_VOLTS_LOGGED;
+        result->volts_from = judge->told ? OVP_TRACE_VOLTS_TOLD : OVP_TRACE_VOLTS_LOGGED;
         result->volts_V = judge_mean(&on);
         result->volts_U_V = hypot(ovp_thermal_meter_volts_U() * result->volts_V, 2 * spread_V);
-    } else if (judge->expectation.told_V > 0) {
-        result->volts_from = OVP_TRACE_VOLTS_TOLD;
-        result->volts_V = judge->expectation.told_V;
-        result->volts_U_V = ovp_thermal_meter_volts_U() * result->volts_V;
     } else {
         result->volts_from = OVP_TRACE_VOLTS_UNREAD;
         result->volts_V = rated_V;

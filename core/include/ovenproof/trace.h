@@ -222,9 +222,9 @@ typedef struct ovp_trace_expectation {
     const struct ovp_trace_result *baseline; /**< the oven's own good run, judged before; NULL without */
     double ambient_C;                        /**< NAN: unknown */
     ovp_text_degrees shown;                  /**< scale of the words */
-    bool heat_from_start;  /**< the heat went on at the first sample: a person noted it so */
-    double told_V;         /**< volts at the oven while it heated, read by hand; 0: none */
-    double asked_V;        /**< supply of a buyer, for the proof; 0: none */
+    bool heat_from_start; /**< the heat went on at the first sample: a person noted it so */
+    double told_V;  /**< volts at the oven while it heated, read by hand, where the log holds none; 0: none */
+    double asked_V; /**< supply of a buyer, for the proof; 0: none */
     double tolerance_C;    /**< of the display, half-width; 0: not told */
     const char *tolerance; /**< or a class of ovp_tc_tolerance; NULL: none */
 } ovp_trace_expectation;
