@@ -196,8 +196,7 @@ static int ascending(const void *a, const void *b)
     return (left > right) - (left < right);
 }
 
-/* Output from which heat counts as called: half, or in a hold nearly what holds it. A fall with that much is
-   no swing of the controller's, whose output is low at the top of the swing. */
+/* Output from which heat counts as called: half, or in a hold nearly what holds it. */
 static double called_from(const judge_run *run)
 {
     enum {
@@ -251,7 +250,7 @@ static seen_loss loss_of_heat(const judge_run *run)
 {
     seen_loss loss = {.first_s = NAN};
     fall_watch fall = {.top_C = -INFINITY, .recent_C = -INFINITY};
-    double low_C = INFINITY, setpoint_C = NAN;
+    double low_C = INFINITY, setpoint_C = NAN, called_at_s = NAN;
     const double enough = called_from(run);
     bool out = false;
     for (size_t i = 1; i < run->count; i++) {
@@ -262,7 +261,13 @@ static seen_loss loss_of_heat(const judge_run *run)
             if (!out) {
                 begin_at(&fall, point);
             }
+            called_at_s = NAN;
             continue;
+        }
+        called_at_s = isnan(called_at_s) ? point->time_s : called_at_s;
+        if (!out && point->time_s - called_at_s < LIMIT(lost_before_s)) {
+            begin_at(&fall,
+                     point); /* a swing of the controller's falls on for a while after it calls again */
         }
         loss.called_s += point->time_s - run->points[i - 1].time_s;
         if (!out && fell(&fall, point)) {

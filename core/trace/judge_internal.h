@@ -101,6 +101,7 @@ enum {
     X(lost_least_s)                                                                                          \
     X(lost_quick_C)                                                                                          \
     X(lost_quick_s)                                                                                          \
+    X(lost_before_s)                                                                                         \
     X(lost_quick_least_s)                                                                                    \
     X(lost_current_share)                                                                                    \
     X(capped_percent)                                                                                        \

@@ -193,6 +193,33 @@ static void heat_that_stops_while_it_is_called(void **state)
     end(&run);
 }
 
+/* A hot relay lets go for half a minute now and again: the display dips while more is called for than holds.
+ * A hold that swings is no loss: at the top of its swing little is called for. */
+static void heat_that_comes_and_goes_in_a_hold(void **state)
+{
+    (void)state;
+    made run = begin(NULL);
+    for (double t = 0; t < 7200; t += 5) {
+        double value_C = fmin(24 + two_lags(t - 30, 1100, 1500, 40), 600), output = value_C < 600 ? 100 : 40;
+        const double since = fmod(t, 1200);
+        if (t > 3600 && since < 120) {
+            value_C -= since < 60 ? since / 5 : 12 * (120 - since) / 60;
+            output = 60;
+        }
+        put(&run, t, value_C, 600, output);
+    }
+    assert_string_equal(outcome(result_of(&run), "off-while-called"), "dropouts");
+    end(&run);
+    run = begin(NULL);
+    for (double t = 0; t < 7200; t += 5) {
+        double value_C = 24 + two_lags(t - 30, 1100, 1500, 40);
+        const bool there = value_C > 590;
+        put(&run, t, there ? 600 + 9 * sin(t / 40) : value_C, 600, there ? 40 - 39 * sin(t / 40 + 0.8) : 100);
+    }
+    assert_string_equal(outcome(result_of(&run), "off-while-called"), "steady");
+    end(&run);
+}
+
 static void a_hold_that_swings(void **state)
 {
     (void)state;
@@ -424,6 +451,7 @@ int main(void)
         cmocka_unit_test(a_relay_that_stays_on),
         cmocka_unit_test(heat_that_stops_while_it_is_called),
         cmocka_unit_test(a_hold_that_swings),
+        cmocka_unit_test(heat_that_comes_and_goes_in_a_hold),
         cmocka_unit_test(capped_output),
         cmocka_unit_test(clock_steps_and_gaps),
         cmocka_unit_test(a_long_log_joins_its_blocks),

@@ -231,6 +231,63 @@ static void never_called(void **state)
     end(&run);
 }
 
+/* Given up before it was hot is another matter than switched off once it was. */
+static void a_run_that_breaks_off(void **state)
+{
+    (void)state;
+    static const double stops_s[] = {300, 3000};
+    static const char *const due[] = {"breaks-off", "stops"};
+    for (size_t k = 0; k < 2; k++) {
+        made run = begin(NULL);
+        for (double t = 0; t < 4500; t += 5) {
+            const bool on = t < stops_s[k];
+            const double hot_C = fmin(24 + two_lags(fmin(t, stops_s[k]) - 10, 1000, 1500, 40), 600);
+            put(&run, t, on ? hot_C : 24 + (hot_C - 24) * exp(-(t - stops_s[k]) / 4000), 600, on ? 100 : 0);
+        }
+        assert_string_equal(outcome(result_of(&run), "not-called"), due[k]);
+        end(&run);
+    }
+}
+
+/* physics: a display that stands still at full output has found its ceiling */
+static void full_output_and_it_stands_still(void **state)
+{
+    (void)state;
+    made run = begin(NULL);
+    for (double t = 0; t < 4500; t += 5) {
+        put(&run, t, 24 + two_lags(t - 10, 500, 500, 40), 1000, 100);
+    }
+    const ovp_trace_result *result = result_of(&run);
+    assert_string_equal(outcome(result, "stalled"), "stalls");
+    assert_near(finding(result, "stalled")->value, 524, 5);
+    end(&run);
+    run = begin(NULL);
+    for (double t = 0; t < 1500; t += 5) {
+        put(&run, t, 24 + two_lags(t - 10, 1500, 1500, 40), 1000, 100);
+    }
+    assert_string_equal(outcome(result_of(&run), "stalled"), "climbs");
+    end(&run);
+}
+
+/* physics: at one temperature a couple adds nothing to its terminals */
+static void a_cold_display_beside_its_terminals(void **state)
+{
+    (void)state;
+    static const double first_C[] = {24, 34, 9};
+    static const char *const due[] = {"near-room", "above", "below"};
+    for (size_t k = 0; k < 3; k++) {
+        made run = begin(NULL);
+        for (double t = 0; t < 1500; t += 5) {
+            ovp_trace_sample sample = blank(t);
+            sample.temperature_C = round(10 * (first_C[k] + two_lags(t - 10, 1000, 1500, 40))) / 10;
+            sample.cold_junction_C = 25;
+            ovp_trace_judge_sample(run.judge, &sample);
+        }
+        assert_string_equal(outcome(result_of(&run), "cold-reading"), due[k]);
+        end(&run);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -248,6 +305,9 @@ int main(void)
         cmocka_unit_test(shorted_at_the_head),
         cmocka_unit_test(dead_element_with_amps_is_no_danger_now),
         cmocka_unit_test(never_called),
+        cmocka_unit_test(a_run_that_breaks_off),
+        cmocka_unit_test(full_output_and_it_stands_still),
+        cmocka_unit_test(a_cold_display_beside_its_terminals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
