@@ -306,8 +306,9 @@ size_t ovp_diagnosis_wrong_types(const char *fault, ovp_tc_type right,
                                  ovp_tc_type types[OVP_DIAGNOSIS_WRONG_TYPES]);
 
 /**
- * Severity from "0.4" (0..1), "mild" (0), "severe" (1) or a quantity in the row's unit ("15%", "0.3ohm", "1kg"),
- * for supply faults also volts ("228V", of this oven's supply), for a wrong type its letter. Errors: OVP_ERROR_DATA.
+ * Severity from "0.4" (0..1), "mild" (0), "severe" (1) or a quantity in the row's unit ("15%", "0.3ohm",
+ * "1kg"), for supply faults also volts ("228V", of this oven's supply), for a wrong type its letter. Errors:
+ * OVP_ERROR_DATA.
  */
 ovp_status ovp_diagnosis_severity(const ovp_oven *oven, const char *fault, const char *text, double *severity,
                                   ovp_error *error);
