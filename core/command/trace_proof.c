@@ -181,6 +181,15 @@ static const char *first_reason(const ovp_trace_result *result)
     return timed != NULL ? timed : result->milestone_count > 0 ? result->proofs[0].reason : NULL;
 }
 
+/* Without volts the times hang on a guess: when that settles no mark, the list of them says nothing. */
+static bool settles_nothing(const ovp_trace_result *result)
+{
+    for (size_t i = 0; i < result->milestone_count; i++)
+        if (result->proofs[i].reason[0] == '\0' && result->proofs[i].rated.decision != OVP_THERMAL_CANNOT_SAY)
+            return false;
+    return result->volts_from == OVP_TRACE_VOLTS_UNREAD;
+}
+
 void command_trace_proof_words(const trace_setting *setting, const trace_run *run, char *buffer, size_t size)
 {
     const ovp_trace_result *result = &run->result;
@@ -191,6 +200,13 @@ void command_trace_proof_words(const trace_setting *setting, const trace_run *ru
         return;
     if (first_reason(result) != NULL) {
         snprintf(buffer, size, "No proof at the plate's volts: %s.", first_reason(result));
+        return;
+    }
+    if (settles_nothing(result)) {
+        snprintf(buffer, size,
+                 "Proof at %s V: can't tell, because no volts are logged (a line within %s V is usual): "
+                 "--volts tells them.",
+                 trace_shown_fixed(result->rated_V, 0).text, trace_shown_fixed(result->volts_U_V, 0).text);
         return;
     }
     const bool unread = result->volts_from == OVP_TRACE_VOLTS_UNREAD;
