@@ -225,7 +225,7 @@ static double healthy_fit(work *at, diagnosis_fit_score *score)
 static void set_spread(work *at, double left, bool metered)
 {
     static const struct {
-        size_t figure;
+        diagnosis_figure_name figure;
     } rows[NUISANCES] = {{DIAGNOSIS_fit_power},       {DIAGNOSIS_fit_conductivity}, {DIAGNOSIS_fit_capacity},
                          {DIAGNOSIS_fit_furnishings}, {DIAGNOSIS_fit_element},      {DIAGNOSIS_fit_direct},
                          {DIAGNOSIS_fit_sight},       {DIAGNOSIS_fit_lag}};
