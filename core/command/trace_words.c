@@ -248,13 +248,30 @@ static void add_causes(text_page *page, const trace_run *run)
     }
 }
 
+/* A question that a person answers from memory, with what may be said to it. */
+static bool add_question(text_page *page, const ovp_diagnosis_measurement *next)
+{
+    char choices[500] = "";
+    if (strncmp(next->id, "ask-", 4) != 0 || strcmp(next->unit, "choice") != 0)
+        return false;
+    for (size_t i = 0; i < next->outcome_count; i++) {
+        const size_t used = strlen(choices);
+        snprintf(choices + used, sizeof choices - used, "%s%s", i > 0 ? ", " : "",
+                 ovp_diagnosis_outcome_text(next->id, next->outcomes[i]));
+    }
+    add(page, 0, 2, "Next question: %s (%s)", next->question, choices);
+    add(page, 6, 2, "The guide takes the answer and goes on: ovenproof guide --trace RUN");
+    return true;
+}
+
 static void add_next(text_page *page, const trace_run *run)
 {
     const ovp_diagnosis_measurement *next = run->next;
     if (next == NULL)
         return;
     const char *who = strcmp(next->energised, "live") == 0 ? " (a technician, it is live)" : "";
-    add(page, 0, 2, "Next check%s: %s", who, next->question);
+    if (!add_question(page, next))
+        add(page, 0, 2, "Next check%s: %s", who, next->question);
     if (run->expect[0] != '\0')
         add(page, 1, 2, "A good oven: %s", run->expect);
     static const char *const usual[] = {"", "-", "none", "low"};
