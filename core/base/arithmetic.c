@@ -1,5 +1,7 @@
 #include "ovenproof/base.h"
 
+#include <math.h>
+
 bool ovp_add_size(size_t a, size_t b, size_t *result)
 {
     if (a > SIZE_MAX - b)
@@ -14,4 +16,18 @@ bool ovp_multiply_size(size_t a, size_t b, size_t *result)
         return false;
     *result = a * b;
     return true;
+}
+
+double ovp_median(double values[], size_t count)
+{
+    for (size_t i = 1; i < count; i++) {
+        double value = values[i];
+        size_t at = i;
+        for (; at > 0 && values[at - 1] > value; at--)
+            values[at] = values[at - 1];
+        values[at] = value;
+    }
+    if (count == 0)
+        return NAN;
+    return count % 2 == 1 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
 }

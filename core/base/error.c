@@ -14,25 +14,11 @@ static void make_printable(char *text)
     }
 }
 
-/* vsnprintf cuts at a byte; a message must not end in half a character. */
-static void end_on_character(char *text, size_t length)
-{
-    size_t end = length;
-    while (end > 0 && ((unsigned char)text[end - 1] & 0xC0) == 0x80)
-        end--;
-    if (end == 0 || (unsigned char)text[end - 1] < 0x80)
-        return;
-    unsigned char lead = (unsigned char)text[end - 1];
-    size_t needed = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-    if (end - 1 + needed > length)
-        text[end - 1] = '\0';
-}
-
 static void format_text(char *buffer, const char *format, va_list arguments)
 {
     int wanted = vsnprintf(buffer, OVP_ERROR_TEXT_SIZE, format, arguments);
-    if (wanted >= OVP_ERROR_TEXT_SIZE)
-        end_on_character(buffer, OVP_ERROR_TEXT_SIZE - 1);
+    if (wanted >= OVP_ERROR_TEXT_SIZE) /* cut at a byte */
+        buffer[ovp_span_whole((ovp_span){buffer, OVP_ERROR_TEXT_SIZE - 1}).count] = '\0';
     make_printable(buffer);
 }
 

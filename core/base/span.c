@@ -37,20 +37,24 @@ ovp_span ovp_span_trim(ovp_span span)
     return span;
 }
 
+ovp_span ovp_span_whole(ovp_span span)
+{
+    size_t lead = span.count;
+    while (lead > 0 && span.count - lead < 3 && ((unsigned char)span.bytes[lead - 1] & 0xC0) == 0x80)
+        lead--;
+    const unsigned char first = lead > 0 ? (unsigned char)span.bytes[lead - 1] : 0;
+    const size_t needed = first >= 0xF8 ? 1 : first >= 0xF0 ? 4 : first >= 0xE0 ? 3 : first >= 0xC0 ? 2 : 1;
+    if (lead > 0 && lead - 1 + needed > span.count)
+        span.count = lead - 1;
+    return span;
+}
+
 bool ovp_copy_string(char *buffer, size_t size, ovp_span from)
 {
     if (size == 0)
         return false;
-    size_t count = from.count;
-    bool fits = count < size;
-    if (!fits) {
-        count = size - 1;
-        size_t back = 0; /* no letter is longer than four bytes: what goes on is no UTF-8, and is kept */
-        while (back < 4 && back <= count && ((unsigned char)from.bytes[count - back] & 0xC0) == 0x80)
-            back++;
-        if (back < 4 && back <= count)
-            count -= back;
-    }
+    const bool fits = from.count < size;
+    const size_t count = fits ? from.count : ovp_span_whole((ovp_span){from.bytes, size - 1}).count;
     if (count > 0)
         memcpy(buffer, from.bytes, count);
     buffer[count] = '\0';

@@ -198,21 +198,6 @@ ovp_status ovp_electrical_joint_judge(const ovp_electrical_joint *joint, double 
 
 /* ---- several ---------------------------------------------------------------------------------------- */
 
-/* Median of `count` values, which are sorted in place; NAN of none. */
-static double median(double values[], size_t count)
-{
-    for (size_t i = 1; i < count; i++) {
-        double value = values[i];
-        size_t at = i;
-        for (; at > 0 && values[at - 1] > value; at--)
-            values[at] = values[at - 1];
-        values[at] = value;
-    }
-    if (count == 0)
-        return NAN;
-    return count % 2 == 1 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
-}
-
 static bool same_kind(const ovp_electrical_joint *a, const ovp_electrical_joint *b)
 {
     return ovp_span_equals(ovp_span_of(a->kind), b->kind);
@@ -231,7 +216,7 @@ static double like_temperature_C(const ovp_electrical_joint joints[], size_t cou
         if (i != which && same_kind(&joints[i], &joints[which]) && same_day(&joints[i], &joints[which]) &&
             !isnan(joints[i].temperature_C))
             values[used++] = joints[i].temperature_C;
-    return median(values, used);
+    return ovp_median(values, used);
 }
 
 void ovp_electrical_joints_fill(ovp_electrical_joint joints[], size_t count)
@@ -284,7 +269,7 @@ static double others_milliohm(const ovp_electrical_joint joints[], const size_t 
         if (i != which && same_kind(other, &joints[indices[which]]) && !isnan(ohms_of(other)))
             values[(*used)++] = ohms_of(other);
     }
-    return median(values, *used);
+    return ovp_median(values, *used);
 }
 
 bool ovp_electrical_joints_compare(const ovp_electrical_joint joints[], const size_t indices[], size_t count,

@@ -2,7 +2,6 @@
 #include "judge_internal.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* ---- power while off -------------------------------------------------------------------------------- */
 
@@ -190,12 +189,6 @@ static seen_loss loss_of_current(const ovp_trace_judge *judge)
     return loss;
 }
 
-static int ascending(const void *a, const void *b)
-{
-    const double left = *(const double *)a, right = *(const double *)b;
-    return (left > right) - (left < right);
-}
-
 /* Output from which heat counts as called: half, or in a hold nearly what holds it. */
 static double called_from(const judge_run *run)
 {
@@ -214,8 +207,7 @@ static double called_from(const judge_run *run)
     if (count < 10) {
         return 50;
     }
-    qsort(output, count, sizeof(output[0]), ascending);
-    return fmin(50, fmax(LIMIT(held_share) * output[count / 2], 2 * LIMIT(output_on_percent)));
+    return fmin(50, fmax(LIMIT(held_share) * ovp_median(output, count), 2 * LIMIT(output_on_percent)));
 }
 
 /* How far a display has come down: from its height, and from its height of the last minutes. */

@@ -79,6 +79,9 @@ static void copying_reports_what_did_not_fit(void **state)
     assert_false(ovp_copy_string(small, sizeof small, ovp_span_of("\xA7\xA7\xA7\xA7\xA7\xA7\xA7")));
     assert_int_equal(strlen(small), sizeof small - 1); /* bytes that are no letters are not lost for it */
     assert_false(ovp_copy_string(small, 0, ovp_span_of("a")));
+    assert_int_equal(ovp_span_whole(ovp_span_of("a\xE2\x82")).count, 1);
+    assert_int_equal(ovp_span_whole(ovp_span_of("a\xE2\x82\xAC")).count, 4);
+    assert_int_equal(ovp_span_whole(ovp_span_of("")).count, 0);
 }
 
 static void sizes_do_not_wrap(void **state)

@@ -87,6 +87,9 @@ bool ovp_span_equals(ovp_span span, const char *string);
 /** The span without ASCII blanks at either end. */
 ovp_span ovp_span_trim(ovp_span span);
 
+/** A text that was cut at a byte, without the half UTF-8 character it may end in; other bytes are kept. */
+ovp_span ovp_span_whole(ovp_span span);
+
 /**
  * Copy a string into a buffer of a fixed size, always ended by a zero.
  * Returns false when it did not fit (the start is copied, never half a UTF-8 character).
@@ -103,6 +106,9 @@ uint64_t ovp_digest(uint64_t from, ovp_span bytes);
 /** a + b and a * b of sizes; false when the result does not fit (then *result is untouched). */
 bool ovp_add_size(size_t a, size_t b, size_t *result);
 bool ovp_multiply_size(size_t a, size_t b, size_t *result);
+
+/** Median of a few values, which are sorted in place (the time grows with the square); NAN of none. */
+double ovp_median(double values[], size_t count);
 
 #ifdef __cplusplus
 }
