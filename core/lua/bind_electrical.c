@@ -7,11 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static int raise(lua_State *L, const ovp_error *error)
-{
-    return luaL_error(L, "%s", error->what);
-}
-
 /* ---- an oven from its table --------------------------------------------------------------------------- */
 
 static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind, const char *text,
@@ -29,22 +24,6 @@ static void oven_argument(lua_State *L, int index, ovp_oven *oven)
 
 /* ---- what goes back -------------------------------------------------------------------------------------
  */
-
-static void set_number(lua_State *L, const char *key, double value)
-{
-    if (isnan(value))
-        return; /* nil */
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
-static void set_string(lua_State *L, const char *key, const char *value)
-{
-    if (value == NULL)
-        return;
-    lua_pushstring(L, value);
-    lua_setfield(L, -2, key);
-}
 
 /* A number is in the unit of `kind`; a text carries its own. */
 static double quantity_argument(lua_State *L, int index, ovp_text_kind kind, double otherwise)
@@ -72,14 +51,14 @@ static int load(lua_State *L)
     oven_argument(L, 1, &oven);
     const double volts_V = quantity_argument(L, 2, OVP_TEXT_VOLTAGE, NAN);
     if (ovp_electrical_load_of(&oven, volts_V, &found, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_number(L, "full_A", found.full_A);
-    set_number(L, "full_W", found.full_W);
-    set_number(L, "cold_A", found.cold_A);
-    set_number(L, "total_A", found.total_A);
-    set_number(L, "hot_ohm", found.hot_ohm);
-    set_number(L, "cold_ohm", found.cold_ohm);
+    bind_number(L, "full_A", found.full_A);
+    bind_number(L, "full_W", found.full_W);
+    bind_number(L, "cold_A", found.cold_A);
+    bind_number(L, "total_A", found.total_A);
+    bind_number(L, "hot_ohm", found.hot_ohm);
+    bind_number(L, "cold_ohm", found.cold_ohm);
     return 1;
 }
 
@@ -88,14 +67,14 @@ static int cord(lua_State *L)
     ovp_error error = {0};
     ovp_electrical_cord found;
     if (ovp_electrical_cord_of(luaL_checkstring(L, 1), &found, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_number(L, "length_m", found.length_m);
-    set_number(L, "ohm", found.ohm);
-    set_number(L, "warm_ohm", found.warm_ohm);
-    set_number(L, "cord_A", found.wire.cord_A);
-    set_number(L, "breaker_A", found.wire.breaker_A);
-    set_string(L, "source", found.wire.source);
+    bind_number(L, "length_m", found.length_m);
+    bind_number(L, "ohm", found.ohm);
+    bind_number(L, "warm_ohm", found.warm_ohm);
+    bind_number(L, "cord_A", found.wire.cord_A);
+    bind_number(L, "breaker_A", found.wire.breaker_A);
+    bind_string(L, "source", found.wire.source);
     return 1;
 }
 
@@ -113,12 +92,12 @@ static int protection(lua_State *L)
     if (ovp_electrical_rating_of(luaL_checkstring(L, 1), fuse, OVP_ELECTRICAL_RULES_US, &device, &rating_A,
                                  &error) != OVP_OK ||
         ovp_electrical_protection_of(device, rating_A, load_A, &found, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_string(L, "device", ovp_electrical_device_name(device));
-    set_number(L, "multiple", found.multiple);
-    set_number(L, "holds_s", found.holds_s);
-    set_number(L, "opens_within_s", found.within_s);
+    bind_string(L, "device", ovp_electrical_device_name(device));
+    bind_number(L, "multiple", found.multiple);
+    bind_number(L, "holds_s", found.holds_s);
+    bind_number(L, "opens_within_s", found.within_s);
     return 1;
 }
 
@@ -160,7 +139,7 @@ static void push_checks(lua_State *L, const ovp_electrical_review *review)
 {
     lua_newtable(L);
     for (int i = 0; i < OVP_ELECTRICAL_CHECKS; i++)
-        set_string(L, ovp_electrical_check_name((ovp_electrical_check)i), state_words[review->checks[i]]);
+        bind_string(L, ovp_electrical_check_name((ovp_electrical_check)i), state_words[review->checks[i]]);
 }
 
 /* What one failure does: texts of those that leave it heating. */
@@ -187,16 +166,16 @@ static int circuit(lua_State *L)
     oven_argument(L, 1, &oven);
     question_argument(L, &question);
     if (ovp_electrical_review_of(&oven, &question, &review, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_string(L, "verdict", state_words[review.verdict]);
-    set_string(L, "rule", rule_words[review.rule]);
-    set_number(L, "load_A", review.has_load ? review.load.total_A : NAN);
-    set_number(L, "share", review.share);
-    set_number(L, "continuous_A", review.continuous_A);
-    set_number(L, "rms_A", review.rms_A);
-    set_number(L, "lost_V", review.lost_V);
-    set_number(L, "power_left", review.power_left);
+    bind_string(L, "verdict", state_words[review.verdict]);
+    bind_string(L, "rule", rule_words[review.rule]);
+    bind_number(L, "load_A", review.has_load ? review.load.total_A : NAN);
+    bind_number(L, "share", review.share);
+    bind_number(L, "continuous_A", review.continuous_A);
+    bind_number(L, "rms_A", review.rms_A);
+    bind_number(L, "lost_V", review.lost_V);
+    bind_number(L, "power_left", review.power_left);
     push_checks(L, &review);
     lua_setfield(L, -2, "checks");
     push_warnings(L, &review);
@@ -218,19 +197,19 @@ static int line_ohms(lua_State *L)
             OVP_OK ||
         ovp_electrical_shown_volts(luaL_checkstring(L, 3), &readings.on_V, &digit_V, &error) != OVP_OK ||
         ovp_electrical_readings_load(&readings, luaL_optstring(L, 4, NULL), &oven, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     readings.resolution_V = fmax(readings.resolution_V, digit_V);
     const bool known = ovp_electrical_load_of(&oven, NAN, &full, NULL) == OVP_OK;
     if (ovp_electrical_line_of(&readings, known ? full.hot_ohm : NAN, &line, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_number(L, "ohm", line.ohm);
-    set_number(L, "ohm_uncertainty_ohm", line.ohm_U);
-    set_number(L, "load_A", line.load_A);
-    set_number(L, "sag_V", line.sag_V);
-    set_number(L, "sag_share", line.sag_share);
-    set_number(L, "power_left", line.power_left);
-    set_string(L, "state", state_words[line.state]);
+    bind_number(L, "ohm", line.ohm);
+    bind_number(L, "ohm_uncertainty_ohm", line.ohm_U);
+    bind_number(L, "load_A", line.load_A);
+    bind_number(L, "sag_V", line.sag_V);
+    bind_number(L, "sag_share", line.sag_share);
+    bind_number(L, "power_left", line.power_left);
+    bind_string(L, "state", state_words[line.state]);
     return 1;
 }
 

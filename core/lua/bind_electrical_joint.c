@@ -6,25 +6,6 @@
 #include <math.h>
 #include <string.h>
 
-static int raise(lua_State *L, const ovp_error *error)
-{
-    return luaL_error(L, "%s", error->what);
-}
-
-static void put_number(lua_State *L, const char *key, double value)
-{
-    if (isnan(value))
-        return; /* nil */
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
-static void put_string(lua_State *L, const char *key, const char *value)
-{
-    lua_pushstring(L, value);
-    lua_setfield(L, -2, key);
-}
-
 /* A field of the table at `index`: a number, or a text with its unit; NAN when it is not there. */
 static double field(lua_State *L, int index, const char *key, ovp_text_kind kind)
 {
@@ -64,15 +45,15 @@ static int joint(lua_State *L)
     given.rise_like_C = field(L, 1, "rise", OVP_TEXT_TEMPERATURE_DIFFERENCE);
     given.rise_ambient_C = field(L, 1, "ambient_rise", OVP_TEXT_TEMPERATURE_DIFFERENCE);
     if (ovp_electrical_joint_judge(&given, field(L, 1, "at", OVP_TEXT_CURRENT), &found, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    put_string(L, "grade", ovp_electrical_grade_name(found.grade));
-    put_number(L, "milliohm", found.milliohm);
-    put_number(L, "heat_W", found.heat_W);
-    put_number(L, "full_drop_mV", found.full_drop_mV);
-    put_number(L, "full_heat_W", found.full_heat_W);
-    put_number(L, "full_rise_least_C", found.full_rise_like_C[0]);
-    put_number(L, "full_rise_most_C", found.full_rise_like_C[1]);
+    bind_string(L, "grade", ovp_electrical_grade_name(found.grade));
+    bind_number(L, "milliohm", found.milliohm);
+    bind_number(L, "heat_W", found.heat_W);
+    bind_number(L, "full_drop_mV", found.full_drop_mV);
+    bind_number(L, "full_heat_W", found.full_heat_W);
+    bind_number(L, "full_rise_least_C", found.full_rise_like_C[0]);
+    bind_number(L, "full_rise_most_C", found.full_rise_like_C[1]);
     return 1;
 }
 
@@ -90,11 +71,11 @@ static int half_wave(lua_State *L)
 static int judged(lua_State *L, const ovp_electrical_judgement *judgement)
 {
     lua_newtable(L);
-    put_string(L, "decision", ovp_electrical_decision_name(judgement->decision));
-    put_number(L, "limit", judgement->limit);
-    put_string(L, "why", judgement->why);
-    put_string(L, "next", judgement->next);
-    put_string(L, "source", judgement->row->source);
+    bind_string(L, "decision", ovp_electrical_decision_name(judgement->decision));
+    bind_number(L, "limit", judgement->limit);
+    bind_string(L, "why", judgement->why);
+    bind_string(L, "next", judgement->next);
+    bind_string(L, "source", judgement->row->source);
     return 1;
 }
 
@@ -107,7 +88,7 @@ static int bond(lua_State *L)
     const ovp_electrical_bond given = {field(L, 1, "ohm", OVP_TEXT_RESISTANCE), flag(L, 1, "fixed"),
                                        field(L, 1, "cord", OVP_TEXT_RESISTANCE), flag(L, 1, "multimeter")};
     if (ovp_electrical_bond_judge(&given, &judgement, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     return judged(L, &judgement);
 }
 
@@ -124,7 +105,7 @@ static int insulation(lua_State *L)
                                              .dried = flag(L, 1, "dried"),
                                              .temperature_C = NAN};
     if (ovp_electrical_insulation_judge(&given, &judgement, NULL, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     return judged(L, &judgement);
 }
 
@@ -138,10 +119,10 @@ static int leakage(lua_State *L)
                                           field(L, 1, "watts", OVP_TEXT_POWER),
                                           field(L, 1, "to_ground", OVP_TEXT_VOLTAGE), flag(L, 1, "portable")};
     if (ovp_electrical_leakage_judge(&given, &found, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     judged(L, &found.judgement);
-    put_string(L, "ground_fault_trips", ovp_electrical_trip_name(found.trip));
-    put_number(L, "implied_Mohm", found.implied_Mohm);
+    bind_string(L, "ground_fault_trips", ovp_electrical_trip_name(found.trip));
+    bind_number(L, "implied_Mohm", found.implied_Mohm);
     return 1;
 }
 

@@ -11,20 +11,6 @@ static ovp_status take_leaf(void *context, const char *path, ovp_oven_leaf kind,
     return ovp_oven_plan_set(context, path, kind, text, error);
 }
 
-static void set_number(lua_State *L, const char *key, double value)
-{
-    if (isnan(value))
-        return; /* nil */
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
-static void set_string(lua_State *L, const char *key, const char *value)
-{
-    lua_pushstring(L, value);
-    lua_setfield(L, -2, key);
-}
-
 /* A field of the second argument, a text with its unit; NAN: not given. */
 static double fact(lua_State *L, const char *key, ovp_text_kind kind)
 {
@@ -45,11 +31,11 @@ static void push_legs(lua_State *L, const ovp_oven_plan_review *review)
     for (size_t i = 0; i < review->leg_count; i++) {
         const ovp_oven_leg *leg = &review->legs[i];
         lua_newtable(L);
-        set_number(L, "step", (double)leg->step + 1);
-        set_number(L, "from_C", leg->from_C);
-        set_number(L, "to_C", leg->to_C);
-        set_number(L, "rate_C_per_h", leg->per_hour_C);
-        set_number(L, "planned_s", leg->time_s);
+        bind_number(L, "step", (double)leg->step + 1);
+        bind_number(L, "from_C", leg->from_C);
+        bind_number(L, "to_C", leg->to_C);
+        bind_number(L, "rate_C_per_h", leg->per_hour_C);
+        bind_number(L, "planned_s", leg->time_s);
         lua_pushboolean(L, leg->heated);
         lua_setfield(L, -2, "heated");
         lua_pushboolean(L, leg->wet);
@@ -66,14 +52,14 @@ static void push_notes(lua_State *L, const ovp_oven_plan *plan, const ovp_oven_p
         const ovp_oven_plan_note *note = &review->notes[i];
         lua_newtable(L);
         if (note->step < plan->step_count)
-            set_number(L, "step", (double)note->step + 1);
-        set_string(L, "note", note->id);
-        set_string(L, "grade", ovp_oven_plan_grade_name(note->grade));
-        set_number(L, "planned", note->planned);
-        set_number(L, "published", note->published);
-        set_string(L, "unit", note->unit);
-        set_string(L, "text", note->text);
-        set_string(L, "source", note->source);
+            bind_number(L, "step", (double)note->step + 1);
+        bind_string(L, "note", note->id);
+        bind_string(L, "grade", ovp_oven_plan_grade_name(note->grade));
+        bind_number(L, "planned", note->planned);
+        bind_number(L, "published", note->published);
+        bind_string(L, "unit", note->unit);
+        bind_string(L, "text", note->text);
+        bind_string(L, "source", note->source);
         lua_rawseti(L, -2, (lua_Integer)i + 1);
     }
     lua_setfield(L, -2, "notes");
@@ -97,10 +83,10 @@ static int plan_review(lua_State *L)
                                        .shown = OVP_TEXT_DEGREES_NONE};
     ovp_oven_plan_review_of(&plan, &facts, &review);
     lua_newtable(L);
-    set_string(L, "grade", ovp_oven_plan_grade_name(review.grade));
-    set_number(L, "top_C", review.top_C);
-    set_number(L, "heated_s", review.heated_s);
-    set_number(L, "air_s", review.air_s);
+    bind_string(L, "grade", ovp_oven_plan_grade_name(review.grade));
+    bind_number(L, "top_C", review.top_C);
+    bind_number(L, "heated_s", review.heated_s);
+    bind_number(L, "air_s", review.air_s);
     push_legs(L, &review);
     push_notes(L, &plan, &review);
     return 1;

@@ -1,6 +1,8 @@
-/* bind_table.c: a script's table as the leaves of a description, as if it had been read from a file. */
+/* bind_table.c: a script's table as the leaves of a description, as if it had been read from a file; and what
+   goes back to a script. */
 #include "lua/lua_internal.h"
 
+#include <math.h>
 #include <stdio.h>
 
 enum {
@@ -75,4 +77,25 @@ void bind_take_table(lua_State *L, int index, const char *what, lua_leaf_functio
     lua_pushvalue(L, index);
     take_inner(L, &of, "", 0);
     lua_pop(L, 1);
+}
+
+int bind_raise(lua_State *L, const ovp_error *error)
+{
+    return luaL_error(L, "%s", error->what);
+}
+
+void bind_number(lua_State *L, const char *key, double value)
+{
+    if (isnan(value))
+        return;
+    lua_pushnumber(L, value);
+    lua_setfield(L, -2, key);
+}
+
+void bind_string(lua_State *L, const char *key, const char *value)
+{
+    if (value == NULL)
+        return;
+    lua_pushstring(L, value);
+    lua_setfield(L, -2, key);
 }

@@ -5,14 +5,6 @@
 
 #include <math.h>
 
-static void set_number(lua_State *L, const char *key, double value)
-{
-    if (isnan(value))
-        return; /* nil */
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
 static void set_flag(lua_State *L, const char *key, bool value)
 {
     lua_pushboolean(L, value);
@@ -58,17 +50,17 @@ static void set_interval(lua_State *L, const char *key, const ovp_thermal_estima
 static int push_fit(lua_State *L, const ovp_thermal_fit *fit)
 {
     lua_newtable(L);
-    set_number(L, "gain_C_per_percent", fit->gain_C.value / 100);
-    set_number(L, "dead_time_s", fit->dead_time_s.value);
+    bind_number(L, "gain_C_per_percent", fit->gain_C.value / 100);
+    bind_number(L, "dead_time_s", fit->dead_time_s.value);
     lua_createtable(L, (int)fit->order, 0);
     for (size_t i = 0; i < fit->order && i < OVP_THERMAL_LAGS; i++) {
         lua_pushnumber(L, fit->time_constant_s[i].value);
         lua_rawseti(L, -2, (lua_Integer)i + 1);
     }
     lua_setfield(L, -2, "time_constants_s");
-    set_number(L, "rms_C", fit->rms_C);
-    set_number(L, "slope_C_per_s", fit->slope_C_per_s.value);
-    set_number(L, "wet_s", fit->wet_s);
+    bind_number(L, "rms_C", fit->rms_C);
+    bind_number(L, "slope_C_per_s", fit->slope_C_per_s.value);
+    bind_number(L, "wet_s", fit->wet_s);
     set_flag(L, "adequate", fit->adequate);
     set_flag(L, "too_short", fit->too_short);
     lua_newtable(L);
@@ -136,10 +128,10 @@ static int settings(lua_State *L)
         lua_newtable(L);
         lua_pushstring(L, advice[i].rule);
         lua_setfield(L, -2, "rule");
-        set_number(L, "kp_percent_per_C", 100 * advice[i].settings.gain_per_C);
-        set_number(L, "band_C", 1 / advice[i].settings.gain_per_C);
-        set_number(L, "ti_s", advice[i].settings.integral_s);
-        set_number(L, "td_s", advice[i].settings.derivative_s);
+        bind_number(L, "kp_percent_per_C", 100 * advice[i].settings.gain_per_C);
+        bind_number(L, "band_C", 1 / advice[i].settings.gain_per_C);
+        bind_number(L, "ti_s", advice[i].settings.integral_s);
+        bind_number(L, "td_s", advice[i].settings.derivative_s);
         lua_rawseti(L, -2, (lua_Integer)i + 1);
     }
     return 1;
@@ -161,10 +153,10 @@ static int water_left(lua_State *L)
     if (ovp_thermal_water_left(weighings, resolution_kg, &water, &error) != OVP_OK)
         return luaL_error(L, "%s", error.what);
     lua_newtable(L);
-    set_number(L, "dry_kg", water.dry_kg);
-    set_number(L, "left_kg", water.left_kg);
-    set_number(L, "left_uncertainty_kg", water.left_U_kg);
-    set_number(L, "halves_s", water.halves_s);
+    bind_number(L, "dry_kg", water.dry_kg);
+    bind_number(L, "left_kg", water.left_kg);
+    bind_number(L, "left_uncertainty_kg", water.left_U_kg);
+    bind_number(L, "halves_s", water.halves_s);
     return 1;
 }
 

@@ -29,11 +29,6 @@ static ovp_tc_type type_argument(lua_State *L, int index, bool copper)
     return type;
 }
 
-static int raise(lua_State *L, const ovp_error *error)
-{
-    return luaL_error(L, "%s", error->what);
-}
-
 static int emf(lua_State *L)
 {
     ovp_error error = {0};
@@ -42,7 +37,7 @@ static int emf(lua_State *L)
     double hot_mV, cold_mV;
     if (ovp_tc_emf(type, hot_C, &hot_mV, &error) != OVP_OK ||
         ovp_tc_emf(type, cold_C, &cold_mV, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_pushnumber(L, hot_mV - cold_mV);
     return 1;
 }
@@ -53,7 +48,7 @@ static int temperature(lua_State *L)
     ovp_tc_type type = type_argument(L, 1, false);
     double emf_mV = luaL_checknumber(L, 2), cold_C = temperature_argument(L, 3, 0.0), value_C;
     if (ovp_tc_temperature_at(type, emf_mV, cold_C, &value_C, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_pushnumber(L, value_C);
     return 1;
 }
@@ -150,14 +145,6 @@ static void take_loop(lua_State *L, ovp_tc_loop *loop)
     loop->display_high_C = temperature_field(L, "display_high", NAN);
 }
 
-static void set_number(lua_State *L, const char *key, double value)
-{
-    if (isnan(value))
-        return; /* nil */
-    lua_pushnumber(L, value);
-    lua_setfield(L, -2, key);
-}
-
 static int misread(lua_State *L)
 {
     ovp_error error = {0};
@@ -168,11 +155,11 @@ static int misread(lua_State *L)
     check_fields(L);
     take_loop(L, &loop);
     if (ovp_tc_loop_read(&loop, &reading, &error) != OVP_OK)
-        return raise(L, &error);
+        return bind_raise(L, &error);
     lua_newtable(L);
-    set_number(L, "reads_C", reading.reads_C);
-    set_number(L, "error_C", reading.error_C);
-    set_number(L, "emf_mV", reading.emf_mV);
+    bind_number(L, "reads_C", reading.reads_C);
+    bind_number(L, "error_C", reading.error_C);
+    bind_number(L, "emf_mV", reading.emf_mV);
     lua_pushstring(L, ovp_tc_display_name(reading.display));
     lua_setfield(L, -2, "display");
     return 1;

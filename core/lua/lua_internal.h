@@ -231,6 +231,11 @@ int bind_text(lua_State *L);
 int bind_electrical(lua_State *L);
 int bind_thermal(lua_State *L);
 int bind_oven(lua_State *L);
+/** Raises what is wrong; returns nothing. */
+int bind_raise(lua_State *L, const ovp_error *error);
+/** Fields of the table on top of the stack; NAN and NULL stay nil. */
+void bind_number(lua_State *L, const char *key, double value);
+void bind_string(lua_State *L, const char *key, const char *value);
 /** Each leaf of the table at `index`, as the data reader gives those of a file; raises an error. */
 void bind_take_table(lua_State *L, int index, const char *what, lua_leaf_function leaf, void *context);
 /** Add the joints, ground and meters to the module on top of the stack. */
