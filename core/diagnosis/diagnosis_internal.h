@@ -408,9 +408,6 @@ typedef struct diagnosis_fit_work {
     double curve_C[DIAGNOSIS_FIT_GRID][DIAGNOSIS_FIT_POINTS];
     double moved_C[DIAGNOSIS_FIT_POINTS], healthy_C[DIAGNOSIS_FIT_POINTS], tried_C[DIAGNOSIS_FIT_POINTS];
     double best_slope[DIAGNOSIS_FIT_NUISANCES][DIAGNOSIS_FIT_POINTS];
-    double missed_C[DIAGNOSIS_FIT_POINTS]; /**< what the model missed of the good run: not yet in curves */
-    bool metered;                          /**< volts and amps are in the model: the power is known */
-    double ohms_ratio;                     /**< measured over described; NAN: not known */
 } diagnosis_fit_work;
 
 /* synthesis_log.c */

@@ -93,13 +93,15 @@ static double over_severities(work *at, const severities *range, const double st
     return best + log(sum / (double)count);
 }
 
-/* The next slopes are taken where the fit stands, a step at a time. Returns the furthest of them. */
-static double step_towards(const double moved[], const double from[], double by[])
+/* The next slopes are taken on the way to where the fit stands, a step of at most one at a time and none
+   beyond four. Returns the furthest part of a step of that length. */
+static double step_towards(const double moved[], const double here[], double length, double from[])
 {
     double furthest = 0;
     for (size_t k = 0; k < NUISANCES; k++) {
-        by[k] = fmin(fmax(moved[k] - from[k], -1), 1);
-        furthest = fmax(furthest, fabs(by[k]));
+        const double by = fmin(fmax(moved[k] - here[k], -1), 1);
+        from[k] = fmin(fmax(here[k] + length * by, -4), 4);
+        furthest = fmax(furthest, fabs(by));
     }
     return furthest;
 }
@@ -163,15 +165,12 @@ static bool fit_fault(work *at, const diagnosis_fit_log *healthy, int rounds, ca
     take_better(at, &range, start, one);
     double length = 1;
     for (int round = 0; round < rounds; round++) {
-        double here[NUISANCES], by[NUISANCES];
+        double here[NUISANCES];
         diagnosis_fit_slopes(at, one->fault, severity_at(&range, likeliest), at->curve_C[likeliest]);
         take_better(at, &range, start, one);
         diagnosis_fit_judge(&at->log, at->curve_C[likeliest], &score);
         memcpy(here, at->log.from, sizeof(here));
-        (void)step_towards(score.moved, here, by);
-        for (size_t k = 0; k < NUISANCES; k++) {
-            at->log.from[k] = fmin(fmax(here[k] + length * by[k], -4), 4);
-        }
+        (void)step_towards(score.moved, here, length, at->log.from);
         length *= 0.7; /* the later steps are finer */
         if (!model_severities(at, one->fault, &range, start, &one->by_output, &likeliest)) {
             break;
@@ -186,18 +185,14 @@ static bool fit_fault(work *at, const diagnosis_fit_log *healthy, int rounds, ca
 /* A search step by step; one that explains the run less well is taken back and tried at half its length. */
 static double healthy_fit(work *at, diagnosis_fit_score *score)
 {
-    double best = -INFINITY, length = 1;
-    double here[NUISANCES] = {0}, by[NUISANCES] = {0};
+    double best = -INFINITY, length = 1, here[NUISANCES] = {0};
+    memset(at->log.from, 0, sizeof(at->log.from));
     for (int round = 0; round < ROUNDS; round++) {
-        for (size_t k = 0; k < NUISANCES; k++) {
-            at->log.from[k] = fmin(fmax(here[k] + length * by[k], -4), 4);
-        }
         diagnosis_fit_score found;
-        const double start = diagnosis_fit_model(at, NULL, 0, NULL, at->moved_C);
+        const double start = diagnosis_fit_model(at, NULL, 0, NULL, at->tried_C);
         if (isnan(start)) {
             return NAN;
         }
-        memcpy(at->tried_C, at->moved_C, sizeof(at->tried_C));
         diagnosis_fit_slopes(at, NULL, 0, at->tried_C);
         diagnosis_fit_judge(&at->log, at->tried_C, &found);
         if (found.log_evidence + start <= best) {
@@ -205,6 +200,7 @@ static double healthy_fit(work *at, diagnosis_fit_score *score)
             if (length < 0.2) {
                 break;
             }
+            (void)step_towards(score->moved, here, length, at->log.from);
             continue;
         }
         best = found.log_evidence + start;
@@ -213,7 +209,7 @@ static double healthy_fit(work *at, diagnosis_fit_score *score)
         memcpy(at->healthy_C, at->tried_C, sizeof(at->healthy_C));
         memcpy(at->best_slope, at->log.slope, sizeof(at->best_slope));
         length = 1;
-        if (step_towards(found.moved, here, by) < 0.1) {
+        if (step_towards(found.moved, here, length, at->log.from) < 0.1) {
             break;
         }
     }
@@ -224,13 +220,11 @@ static double healthy_fit(work *at, diagnosis_fit_score *score)
 
 static void set_spread(work *at, double left, bool metered)
 {
-    static const struct {
-        diagnosis_figure_name figure;
-    } rows[NUISANCES] = {{DIAGNOSIS_fit_power},       {DIAGNOSIS_fit_conductivity}, {DIAGNOSIS_fit_capacity},
-                         {DIAGNOSIS_fit_furnishings}, {DIAGNOSIS_fit_element},      {DIAGNOSIS_fit_direct},
-                         {DIAGNOSIS_fit_sight},       {DIAGNOSIS_fit_lag}};
+    static const diagnosis_figure_name rows[NUISANCES] = {
+        DIAGNOSIS_fit_power,   DIAGNOSIS_fit_conductivity, DIAGNOSIS_fit_capacity, DIAGNOSIS_fit_furnishings,
+        DIAGNOSIS_fit_element, DIAGNOSIS_fit_direct,       DIAGNOSIS_fit_sight,    DIAGNOSIS_fit_lag};
     for (size_t k = 0; k < NUISANCES; k++) {
-        at->spread[k] = left * diagnosis_figure(rows[k].figure);
+        at->spread[k] = left * diagnosis_figure(rows[k]);
     }
     at->spread[0] = metered ? left * diagnosis_figure(DIAGNOSIS_fit_power_metered)
                             : fmax(left, left < 1 ? diagnosis_figure(DIAGNOSIS_fit_baseline_power) : 1) *
