@@ -87,6 +87,8 @@ int command_finish(int status);
 bool command_colour(void);
 /** Columns of the terminal, 100 when there is none. */
 size_t command_columns(void);
+/** Whether the run is to be drawn: --plot or --picture. */
+bool command_draws(const command_call *call);
 /** "Drawn: FILE", where --picture wrote one and no document is printed. */
 void command_say_drawn(const command_call *call);
 /** Columns for a drawing: COLUMNS where it is set, else those of the terminal; 40 to 100. */

@@ -321,7 +321,7 @@ static int run(command_call *call)
         print_marks(call, &outlook);
         print_rest(call, &outlook);
     }
-    if (command_given(call, "plot") || command_given(call, "picture")) {
+    if (command_draws(call)) {
         status = draw(call, &oven, &given, &outlook, &error);
     }
     if (status == OVP_OK) {

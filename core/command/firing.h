@@ -51,8 +51,6 @@ typedef struct firing_drawing {
     size_t mark_count;
 } firing_drawing;
 
-/** Whether --picture or --plot was given. */
-bool firing_draws(const command_call *call);
 /** Draw the run and the plan, in the terminal or into the file of --picture. Errors: as picture_write. */
 ovp_status firing_picture(const firing_job *job, const firing_drawing *drawing, bool terminal,
                           ovp_error *error);

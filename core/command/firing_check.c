@@ -490,7 +490,7 @@ static ovp_status check(checking *c, const command_call *call, ovp_error *error)
     void *memory = aligned_alloc(64, (ovp_trace_firing_size() + 63) / 64 * 64);
     if (memory == NULL)
         return ovp_error_set(error, OVP_ERROR_MEMORY, "out of memory");
-    if (firing_draws(call)) {
+    if (command_draws(call)) {
         c->series = malloc(sizeof *c->series);
         if (c->series == NULL) {
             free(memory);

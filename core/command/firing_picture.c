@@ -11,11 +11,6 @@ enum {
     LEG_PARTS = 100,
 };
 
-bool firing_draws(const command_call *call)
-{
-    return command_given(call, "picture") || command_given(call, "plot");
-}
-
 static void add_place(picture_series *series, double time_s, double temperature_C)
 {
     const ovp_trace_sample place = {time_s, temperature_C, NAN, NAN, NAN, NAN, NAN, OVP_TRACE_NUMBER};

@@ -102,6 +102,11 @@ size_t command_columns(void)
     return 100;
 }
 
+bool command_draws(const command_call *call)
+{
+    return command_given(call, "plot") || command_given(call, "picture");
+}
+
 void command_say_drawn(const command_call *call)
 {
     const char *path = command_value(call, "picture");

@@ -485,7 +485,7 @@ static void print_warning(void *context, const char *text)
 /* A document stays a document, and is written beside a picture. */
 static bool drawing_instead(const command_call *call)
 {
-    return (command_given(call, "plot") || command_given(call, "picture")) && !call->json;
+    return command_draws(call) && !call->json;
 }
 
 static int run(command_call *call)

@@ -21,14 +21,9 @@ typedef struct run_drawing {
     picture_series *made, *made_other; /* out of outlines: to be freed */
 } run_drawing;
 
-static bool wanted(const command_call *call)
-{
-    return command_given(call, "plot") || command_given(call, "picture");
-}
-
 ovp_status command_trace_keep_series(const command_call *call, picture_series **series, ovp_error *error)
 {
-    if (!wanted(call))
+    if (!command_draws(call))
         return OVP_OK;
     if (*series == NULL)
         *series = malloc(sizeof **series);
