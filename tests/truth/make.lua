@@ -5,6 +5,12 @@ local run_physics = dofile(here .. "/physics.lua")
 
 local make = {}
 
+function make.write(path, text)
+    local file = assert(io.open(path, "w"))
+    file:write(text)
+    file:close()
+end
+
 local function copy(from)
     local to = {}
     for key, value in pairs(from) do

@@ -28,12 +28,6 @@ local make = dofile(here .. "/make.lua")
 local new_set = dofile(here .. "/set.lua")
 local couples = dofile(here .. "/couples.lua")(root .. "/reference/its90-emf-from-temperature.csv")
 
-local function write(path, text)
-    local file = assert(io.open(path, "w"))
-    file:write(text)
-    file:close()
-end
-
 local function judged(log, description, options)
     local pipe = assert(io.popen(string.format("'%s' trace '%s' --oven '%s' --json %s 2>&1", binary, log,
         description, options)))
@@ -61,7 +55,7 @@ local function log_of(set, oven, times, number, share, fine, path)
         room = fine and 24 or turn(rooms, turns), volts = share * oven.volts, late = 0, early = 1,
         seed = 1000 * number + math.floor(100 * share) + (fine and 1 or 0) }
     local rows = make.rows(set, couples, case, times, false)
-    write(path, make.text(case, rows, set.random(case.seed + 1)))
+    make.write(path, make.text(case, rows, set.random(case.seed + 1)))
 end
 
 local count = { ovens = 0, ovens_held = 0, marks = 0, marks_held = 0, unproved = 0 }
@@ -102,7 +96,7 @@ for _, name in ipairs({ "main", "held" }) do
         if number % every == 0 then
             local times = make.record(set, couples, oven)
             local description = folder .. "/" .. oven.name .. ".lua"
-            write(description, set.description(oven, make.marks(oven, times)))
+            make.write(description, set.description(oven, make.marks(oven, times)))
             local logs, first = {}, {}
             for i, share in ipairs({ 1, 0.9 }) do
                 logs[i] = string.format("%s/%s-%d.csv", folder, oven.name, math.floor(100 * share))

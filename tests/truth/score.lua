@@ -35,12 +35,6 @@ local observed = dofile(here .. "/observed.lua")(here .. "/observer-" .. set.nam
 local observed_loosely = dofile(here .. "/observed.lua")(here .. "/loose-" .. set.name .. ".csv")
 local couples = dofile(here .. "/couples.lua")(root .. "/reference/its90-emf-from-temperature.csv")
 
-local function write(path, text)
-    local file = assert(io.open(path, "w"))
-    file:write(text)
-    file:close()
-end
-
 local function verdict_of(case, log, oven_file, good)
     local command = string.format("'%s' trace '%s' --oven '%s' --ambient %.0fC %s --json 2>&1", binary, log,
         oven_file, case.room, good and "--baseline '" .. good .. "'" or "")
@@ -66,7 +60,7 @@ local times = {}
 local function times_of(oven)
     if not times[oven] then
         times[oven] = make.record(set, couples, oven)
-        write(folder .. "/" .. oven.name .. ".lua", set.description(oven, make.marks(oven, times[oven])))
+        make.write(folder .. "/" .. oven.name .. ".lua", set.description(oven, make.marks(oven, times[oven])))
     end
     return times[oven]
 end
@@ -126,12 +120,12 @@ local function run(case)
     local ours = times_of(case.oven)
     local rows = make.rows(set, couples, case, ours, true)
     local log = string.format("%s/%03d-%s.csv", folder, case.number, case.fault or "healthy")
-    write(log, make.text(case, rows, set.random(case.seed + 1)))
+    make.write(log, make.text(case, rows, set.random(case.seed + 1)))
     local good
     if case.baseline then
         good = string.format("%s/%03d-good.csv", folder, case.number)
         local good_rows, good_case = make.good_run(set, couples, case, ours)
-        write(good, make.text(good_case, good_rows, set.random(case.seed + 2)))
+        make.write(good, make.text(good_case, good_rows, set.random(case.seed + 2)))
     end
     local document, text = verdict_of(case, log, folder .. "/" .. case.oven.name .. ".lua", good)
     if not document then

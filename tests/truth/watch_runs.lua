@@ -18,12 +18,6 @@ local make = dofile(here .. "/make.lua")
 local run_physics = dofile(here .. "/physics.lua")
 local couples = dofile(here .. "/couples.lua")(root .. "/reference/its90-emf-from-temperature.csv")
 
-local function write(path, text)
-    local file = assert(io.open(path, "w"))
-    file:write(text)
-    file:close()
-end
-
 local function cell(value)
     return value and string.format("%.4g", value) or ""
 end
@@ -95,7 +89,7 @@ local function add(kind, name, oven, times, room, change)
         lines[#lines + 1] = string.format("%d,%s,%s,%s,%s,%s,%s", t, shown or row.word or "", cell(row.setpoint),
             cell(row.output), cell(row.volts), cell(row.amps), cell(row.panel))
     end)
-    write(path, table.concat(lines, "\n") .. "\n")
+    make.write(path, table.concat(lines, "\n") .. "\n")
     list[#list + 1] = table.concat({ kind, name, oven.name, folder .. "/" .. oven.name .. ".lua",
         string.format("%g", run.room), string.format("%g", oven.volts), path, oven.fahrenheit and "F" or "C" }, "\t")
 end
@@ -103,7 +97,7 @@ end
 for i, oven in ipairs(set.ovens) do
     if all or i % 4 == 3 then
         local times = make.record(set, couples, oven)
-        write(folder .. "/" .. oven.name .. ".lua", set.description(oven, make.marks(oven, times)))
+        make.write(folder .. "/" .. oven.name .. ".lua", set.description(oven, make.marks(oven, times)))
         add("good", "good run", oven, times, 23, function(run) run.volts = 1.004 * run.volts end)
         for j, situation in ipairs(situations) do
             if all or j <= 2 then
@@ -117,4 +111,4 @@ for i, oven in ipairs(set.ovens) do
         end
     end
 end
-write(folder .. "/runs.txt", table.concat(list, "\n") .. "\n")
+make.write(folder .. "/runs.txt", table.concat(list, "\n") .. "\n")

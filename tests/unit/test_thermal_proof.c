@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "../seeded.h"
+#include "described_oven.h"
 #include "ovenproof/thermal.h"
 
 enum {
@@ -315,22 +316,12 @@ static void five_points_by_hand(void **state)
 static void bend_of_the_model(void **state)
 {
     (void)state;
-    ovp_oven oven;
+    const ovp_oven oven = described_oven(240, 3600, 0.2032, 0.3048, 0.0635);
     ovp_thermal_parameters model, other;
     static log_of_run log;
     static const double marks_C[] = {400, 600, 800, 1000};
     double times_s[4];
     ovp_thermal_bend bends[4];
-    ovp_oven_init(&oven);
-    oven.supply.volts_V = 240;
-    oven.element_count = 1;
-    oven.elements[0].power_W = 3600;
-    oven.elements[0].at_V = 240;
-    oven.wiring = OVP_OVEN_WIRING_SINGLE;
-    oven.chamber.width_m = oven.chamber.height_m = 0.2032;
-    oven.chamber.depth_m = 0.3048;
-    oven.wall.count = 1;
-    oven.wall.layers[0] = (ovp_oven_layer){0.0635, OVP_OVEN_FIBRE_BOARD};
     assert_int_equal(ovp_thermal_from_oven(&oven, NULL, &model, NULL), OVP_OK);
     other = model;
     other.supply_V = 225;

@@ -12,6 +12,7 @@
 #include <string.h>
 
 #include "../seeded.h"
+#include "described_oven.h"
 #include "ovenproof/trace.h"
 
 enum {
@@ -168,17 +169,7 @@ static void cooling_constant(void **state)
 
 static ovp_oven described(ovp_thermal_parameters *model)
 {
-    ovp_oven oven;
-    ovp_oven_init(&oven);
-    oven.supply.volts_V = 120;
-    oven.element_count = 1;
-    oven.elements[0].power_W = 1500;
-    oven.elements[0].at_V = 120;
-    oven.wiring = OVP_OVEN_WIRING_SINGLE;
-    oven.chamber.width_m = oven.chamber.height_m = 0.15;
-    oven.chamber.depth_m = 0.2;
-    oven.wall.count = 1;
-    oven.wall.layers[0] = (ovp_oven_layer){0.05, OVP_OVEN_FIBRE_BOARD};
+    const ovp_oven oven = described_oven(120, 1500, 0.15, 0.2, 0.05);
     assert_int_equal(ovp_thermal_from_oven(&oven, NULL, model, NULL), OVP_OK);
     return oven;
 }
