@@ -56,7 +56,8 @@ os.execute(string.format("rm -rf '%s' && mkdir -p '%s' && ln -s '%s/docs' '%s/do
     folder))
 for _, one in ipairs(samples_of(tree .. "/README.md")) do
     local pipe = assert(io.popen(string.format(
-        "cd '%s' && COLUMNS=100 OVENPROOF_PATH='%s/scripts' '%s' %s 2>&1", folder, tree, binary, one.command)))
+        "cd '%s' && COLUMNS=100 OVENPROOF_PATH='%s/scripts' '%s' %s 2>&1", folder, tree, binary,
+        one.command)))
     local right, due, printed = holds(one.due, lines_of(pipe:read("a")))
     pipe:close()
     samples = samples + 1
